@@ -1,0 +1,107 @@
+"""The kinds of text, number and reading that entry bodies are made of.
+
+Everything in a body is a string, a whole number, a truth value, a date, or a list of such: no floats, so that the
+canonical form (RFC 8785) of a body never depends on how a number was printed.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import UTC, date, datetime
+from typing import Annotated, ClassVar
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
+
+from wasteledger.units import LARGEST
+
+TIME_FORM = "%Y-%m-%dT%H:%M:%S.%fZ"
+
+
+def utc_text(instant: datetime) -> str:
+    """An instant as the journal writes it: UTC, microseconds, ``Z``; it sorts as it reads.
+
+    >>> utc_text(datetime(2026, 3, 1, 17, 0, tzinfo=UTC))
+    '2026-03-01T17:00:00.000000Z'
+    """
+    return instant.astimezone(UTC).strftime(TIME_FORM)
+
+
+def read_utc(text: str) -> datetime:
+    """The instant that `utc_text` wrote.
+
+    Raises:
+        ValueError: Not exactly that form.
+    """
+    instant = datetime.strptime(text, TIME_FORM).replace(tzinfo=UTC)
+    if utc_text(instant) != text:
+        raise ValueError(f"not a journal time: {text}")
+    return instant
+
+
+def _clean(text: str) -> str:
+    composed = unicodedata.normalize("NFC", text).strip()
+    for sign in composed:
+        # Cc: controls; Cs: halves of a surrogate pair, which no UTF-8 file can hold.
+        if unicodedata.category(sign) in ("Cc", "Cs") and sign != "\n":
+            raise ValueError("holds a control character")
+    return composed
+
+
+Ref = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9](?:[A-Za-z0-9._-]{0,38}[A-Za-z0-9])?$")]
+"""The short name of a trap, room, container …: letters, digits, dot, dash, underscore; 1 to 40 signs, ASCII."""
+
+Line = Annotated[str, StringConstraints(max_length=200), AfterValidator(_clean)]
+"""One line of free text in Unicode NFC; never patient data."""
+
+Name = Annotated[str, StringConstraints(min_length=1, max_length=200), AfterValidator(_clean), Field(min_length=1)]
+Text = Annotated[str, StringConstraints(max_length=2000), AfterValidator(_clean)]
+"""Free text of some lines in Unicode NFC; never patient data."""
+
+Whole = Annotated[int, Field(ge=0, le=LARGEST)]
+Count = Annotated[int, Field(ge=1, le=1_000_000)]
+Permille = Annotated[int, Field(ge=0, le=2000)]
+Day = date
+
+
+class Value(BaseModel):
+    """A frozen, strict value: no unknown keys, no silent conversion."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class Reading(Value):
+    """One reading of a scale.
+
+    The standard uncertainty of a reading follows from two stated limits, both taken as rectangular (JCGM 100:2008,
+    4.3.7 and F.2.2.1): the step of the display (half a step either way) and the scale's tolerance (either way).
+    """
+
+    mass_mg: Whole
+    readability_mg: Whole
+    tolerance_mg: Whole
+    scale: Ref | None = None
+    typed: Line | None = None
+
+    @property
+    def twelfths_mg2(self) -> int:
+        """Twelve times the variance in mg², a whole number: d² + 4 t²."""
+        return self.readability_mg**2 + 4 * self.tolerance_mg**2
+
+
+class Party(Value):
+    """Name and address of a carrier, facility or practice as they stood when the entry was made."""
+
+    ref: Ref
+    name: Name
+    address: tuple[Line, ...] = ()
+    phone: Line = ""
+    permit: Line = ""
+
+
+class Body(Value):
+    """What an entry says; each kind of entry has its own class, and a class whose form changes gets a new version."""
+
+    KIND: ClassVar[str]
+    VERSION: ClassVar[int] = 1
+
+    note: Text | None = None
