@@ -1,0 +1,262 @@
+"""Reading a TOML table key by key, and keeping every fault with its line instead of stopping at the first.
+
+Each reading gives a value of the right type even after a fault, so that the rest of the file is still checked. The
+values are only used when no fault was kept.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from difflib import get_close_matches
+from enum import StrEnum
+from typing import TypeVar
+
+from wasteledger.ordinance.faults import BadOrdinance, Fault
+from wasteledger.ordinance.positions import KeyPath, key_lines, line_of
+
+Word = TypeVar("Word", bound=StrEnum)
+
+SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+PROVISION_ID = re.compile(r"[A-Za-z0-9]+(?:[.-][A-Za-z0-9]+)*")
+READ_ON = re.compile(r"[0-9]{4}-(?:0[1-9]|1[0-2])(?:-(?:0[1-9]|[12][0-9]|3[01]))?")
+
+_PLACEHOLDER_DAY = date(1, 1, 1)
+
+
+@dataclass(slots=True)
+class FileChecks:
+    """The faults of one file, and where its keys stand."""
+
+    file: str
+    lines: Mapping[KeyPath, int]
+    faults: list[Fault] = field(default_factory=list)
+
+    def add(self, path: KeyPath, problem: str, accepted: str) -> None:
+        """Keep a fault at the line of *path*."""
+        self.faults.append(Fault(self.file, line_of(self.lines, path), shown(path), problem, accepted))
+
+    def raise_if_any(self) -> None:
+        """Raise what was kept.
+
+        Raises:
+            BadOrdinance: At least one fault was kept.
+        """
+        if self.faults:
+            raise BadOrdinance(tuple(sorted(self.faults, key=lambda fault: fault.line)))
+
+
+class Table:
+    """One table of the file. Keys that nobody asked for are faults, which `close` keeps."""
+
+    def __init__(self, keys: Mapping[str, object], path: KeyPath, checks: FileChecks) -> None:
+        self.keys, self.path, self.checks = keys, path, checks
+        self.known: list[str] = []
+
+    def has(self, key: str) -> bool:
+        """Whether the key is there; it counts as known from now on."""
+        if key not in self.known:
+            self.known.append(key)
+        return key in self.keys
+
+    def fault(self, key: str, problem: str, accepted: str) -> None:
+        """Keep a fault at *key*; an empty key means the table itself."""
+        self.checks.add((*self.path, key) if key else self.path, problem, accepted)
+
+    def text(self, key: str, *, default: str | None = None, form: re.Pattern[str] | None = None, like: str = "") -> str:
+        """A text that is not blank; *form* must match the whole of it, and *like* says what would."""
+        if not self._present(key, default is None, like or "a text in quotes"):
+            return default or ""
+        value = self.keys[key]
+        if not isinstance(value, str) or not value.strip():
+            self.fault(key, f"{_told(value)} is no text.", f"Write {like or 'a text in quotes'}.")
+            return ""
+        if form is not None and not form.fullmatch(value):
+            self.fault(key, f"“{value}” does not fit.", f"Write {like}.")
+        return value.strip()
+
+    def texts(self, key: str, *, required: bool = False) -> tuple[str, ...]:
+        """A list of texts, none of them blank."""
+        if not self._present(key, required, "a list of texts"):
+            return ()
+        value = self.keys[key]
+        if not isinstance(value, list) or not value or not all(isinstance(one, str) and one.strip() for one in value):
+            self.fault(key, f"{_told(value)} is no list of texts.", 'Write such as ["one", "two"].')
+            return ()
+        return tuple(one.strip() for one in value)
+
+    def flag(self, key: str, *, default: bool | None = None) -> bool:
+        """A truth value."""
+        if not self._present(key, default is None, "true or false"):
+            return bool(default)
+        value = self.keys[key]
+        if not isinstance(value, bool):
+            self.fault(key, f"{_told(value)} is neither true nor false.", "Write true or false, without quotes.")
+            return False
+        return value
+
+    def day(self, key: str, *, required: bool = False) -> date | None:
+        """A calendar day."""
+        if not self._present(key, required, "a day such as 2027-06-14"):
+            return _PLACEHOLDER_DAY if required else None
+        return self._as_day(key, self.keys[key])
+
+    def set_day(self, key: str) -> date:
+        """A calendar day that must be there."""
+        return self.day(key, required=True) or _PLACEHOLDER_DAY
+
+    def whole(self, key: str, *, low: int, high: int) -> int:
+        """A whole number from *low* to *high*, which must be there."""
+        if not self._present(key, True, f"a whole number from {low} to {high}"):
+            return low
+        value = self.keys[key]
+        if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
+            self.fault(key, f"{_told(value)} does not fit.", f"Write a whole number from {low} to {high}.")
+            return low
+        return value
+
+    def wholes(self, key: str, *, low: int, high: int) -> tuple[int, ...]:
+        """A list of whole numbers, which must be there."""
+        if not self._present(key, True, f"a list of whole numbers from {low} to {high}"):
+            return ()
+        value = self.keys[key]
+        if (
+            not isinstance(value, list)
+            or not value
+            or not all(type(one) is int and low <= one <= high for one in value)
+        ):
+            self.fault(key, f"{_told(value)} does not fit.", f"Write a list of whole numbers from {low} to {high}.")
+            return ()
+        return tuple(value)
+
+    def decimal(self, key: str, *, low: Decimal, high: Decimal, places: int) -> Decimal | None:
+        """A number from *low* to *high* with at most so many decimal *places*, read exactly."""
+        if not self.has(key):
+            return None
+        value = self.keys[key]
+        accepted = f"Write a number from {low} to {high} with at most {places} decimal place{'s'[: places != 1]}."
+        if isinstance(value, bool) or not isinstance(value, int | Decimal):
+            self.fault(key, f"{_told(value)} is no number.", accepted)
+            return None
+        exact = Decimal(value)
+        if not exact.is_finite() or not low <= exact <= high or exact != round(exact, places):
+            self.fault(key, f"{value} does not fit.", accepted)
+            return None
+        return exact
+
+    def word(self, key: str, words: type[Word], *, default: Word | None = None) -> Word:
+        """One of a fixed set of words."""
+        if not self._present(key, default is None, _one_of(words)):
+            return default or next(iter(words))
+        return self._as_word(key, self.keys[key], words)
+
+    def word_or_none(self, key: str, words: type[Word]) -> Word | None:
+        """One of a fixed set of words, where the key is there."""
+        return self._as_word(key, self.keys[key], words) if self.has(key) else None
+
+    def some_words(self, key: str, words: type[Word], *, required: bool = False) -> tuple[Word, ...]:
+        """One word, or a list of words, of a fixed set."""
+        if not self._present(key, required, f"{_one_of(words)}, or a list of such"):
+            return ()
+        value = self.keys[key]
+        several = value if isinstance(value, list) else [value]
+        if not several:
+            self.fault(key, "The list is empty.", f"Write {_one_of(words)}.")
+        return tuple(self._as_word(key, one, words) for one in several)
+
+    def table(self, key: str, *, required: bool = False) -> Table | None:
+        """A table under *key*."""
+        if not self._present(key, required, "a table"):
+            return None
+        value = self.keys[key]
+        if not isinstance(value, dict):
+            self.fault(key, f"{_told(value)} is no table.", f"Write a table headed [{shown((*self.path, key))}].")
+            return None
+        return Table(value, (*self.path, key), self.checks)
+
+    def tables(self, key: str) -> list[Table]:
+        """The tables of an array; an empty list when there is none."""
+        if not self.has(key):
+            return []
+        value = self.keys[key]
+        if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
+            self.fault(key, f"{_told(value)} is no list of tables.", f"Head each with [[{shown((*self.path, key))}]].")
+            return []
+        return [Table(one, (*self.path, key, place), self.checks) for place, one in enumerate(value)]
+
+    def close(self) -> None:
+        """Keep a fault for every key that nothing asked for."""
+        for key in self.keys:
+            if key not in self.known:
+                near = get_close_matches(key, self.known, n=1)
+                meant = f" Perhaps “{near[0]}” is meant." if near else ""
+                self.fault(key, f"The key “{key}” is not known.{meant}", f"Known here are {', '.join(self.known)}.")
+
+    def _present(self, key: str, required: bool, accepted: str) -> bool:
+        if self.has(key):
+            return True
+        if required:
+            self.fault(key, "It is missing.", f"Write {accepted}.")
+        return False
+
+    def _as_day(self, key: str, value: object) -> date:
+        if not isinstance(value, date) or isinstance(value, datetime):
+            self.fault(key, f"{_told(value)} is no day.", "Write a day such as 2027-06-14, without quotes.")
+            return _PLACEHOLDER_DAY
+        return value
+
+    def _as_word(self, key: str, value: object, words: type[Word]) -> Word:
+        for word in words:
+            if value == word.value:
+                return word
+        near = get_close_matches(value, [word.value for word in words], n=1) if isinstance(value, str) else []
+        meant = f" Perhaps “{near[0]}” is meant." if near else ""
+        self.fault(key, f"{_told(value)} is not known.{meant}", f"Write {_one_of(words)}.")
+        return next(iter(words))
+
+
+def open_text(text: str, file: str) -> Table:
+    """The top table of a TOML text, ready to be read.
+
+    Raises:
+        BadOrdinance: The text is no TOML; the fault has the line that the reader stopped at.
+    """
+    try:
+        keys = tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        said = re.sub(r"\s*\(at .*\)$", "", str(error)).rstrip(".")
+        found = re.search(r"\(at line (\d+)", str(error))
+        line = int(found.group(1)) if found else text.count("\n") + 1
+        problem = f"This is not TOML: {said}."
+        raise BadOrdinance((Fault(file, line, "", problem, "Write it as TOML 1.0."),)) from error
+    return Table(keys, (), FileChecks(file, key_lines(text)))
+
+
+def shown(path: KeyPath) -> str:
+    """A path as a person writes it; tables of an array are counted from 1.
+
+    >>> shown(("rule", 1, "due", "days"))
+    'rule[2].due.days'
+    """
+    return "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in path).removeprefix(".")
+
+
+def _one_of(words: type[StrEnum]) -> str:
+    values: Sequence[str] = [word.value for word in words]
+    return f"one of {', '.join(values)}" if len(values) > 1 else values[0]
+
+
+def _told(value: object) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return f"“{value}”"
+    if isinstance(value, dict):
+        return "A table"
+    if isinstance(value, list):
+        return "This list"
+    return str(value)

@@ -1,0 +1,137 @@
+"""Several ordinances at once: each keeps its own rules, and a nearer one may lay its word over a wider one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from wasteledger.errors import Unknown
+from wasteledger.ordinance.faults import BadOrdinance, Fault
+from wasteledger.ordinance.rules import AppliedOverride, Ordinance, Override, Provision, Rule, WhileLasting
+from wasteledger.ordinance.words import Kind
+
+_Laid = TypeVar("_Laid", bound=Provision)
+
+
+def in_force(ordinances: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
+    """The ordinances with every override laid over its provision; applied twice it gives the same.
+
+    An override wins over what it names, whether stricter or not, because the local authority decides; the provision
+    keeps its own wording beside it, and says by whom and why it was changed. Of two overrides the nearer one wins.
+
+    Raises:
+        BadOrdinance: Two files have one id; an override names something that is not in force, is not wider than its
+            own ordinance, does not fit what it names, or has a rival of the same level.
+    """
+    faults = [
+        Fault(ordinance.file, 0, "ordinance.id", f"“{ordinance.id}” is in force twice.", "Name each ordinance once.")
+        for ordinance in ordinances
+        if Counter(other.id for other in ordinances)[ordinance.id] > 1
+    ]
+    wins: dict[tuple[str, str], _Claim] = {}
+    for by in sorted(ordinances, key=lambda ordinance: ordinance.level.nearness):
+        for override in by.overrides:
+            if fault := _misfit(by, override, ordinances):
+                faults.append(fault)
+                continue
+            named = (override.ordinance, override.provision)
+            if (rival := wins.get(named)) and rival.by.level is by.level:
+                problem = f"{override.provision} is also changed by {rival.by.title}, of the same level."
+                faults.append(_fault(by, override, problem, "Leave one of the two."))
+            wins[named] = _Claim(by, override)
+    if faults:
+        raise BadOrdinance(tuple(faults))
+    return tuple(_laid_over(ordinance, wins) for ordinance in ordinances)
+
+
+def get_provision(ordinances: Sequence[Ordinance], provision: str) -> tuple[Ordinance, Provision]:
+    """The provision of that id and the ordinance it stands in; ``ordinance:provision`` tells equal ids apart.
+
+    Raises:
+        Unknown: No ordinance in force has it, or several have.
+    """
+    within, _, wanted = provision.rpartition(":")
+    found = [
+        (ordinance, candidate)
+        for ordinance in in_force(ordinances)
+        if not within or ordinance.id == within
+        for candidate in ordinance.provisions
+        if candidate.id == wanted
+    ]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        places = " or ".join(f"{ordinance.id}:{wanted}" for ordinance, _ in found)
+        raise Unknown(f"Several ordinances have a provision “{wanted}”.", hint=f"Write {places}.")
+    known = ", ".join(candidate.id for ordinance in ordinances for candidate in ordinance.provisions)
+    raise Unknown(f"No ordinance in force has a provision “{provision}”.", hint=f"There are {known or 'none'}.")
+
+
+@dataclass(frozen=True, slots=True)
+class _Claim:
+    by: Ordinance
+    override: Override
+
+
+def _misfit(by: Ordinance, override: Override, ordinances: Sequence[Ordinance]) -> Fault | None:
+    target = next((ordinance for ordinance in ordinances if ordinance.id == override.ordinance), None)
+    if target is None:
+        known = ", ".join(ordinance.id for ordinance in ordinances if ordinance is not by) or "no other"
+        return _fault(by, override, f"The ordinance “{override.ordinance}” is not in force.", f"In force: {known}.")
+    if target.level.nearness >= by.level.nearness:
+        problem = f"A {by.level} ordinance cannot be laid over a {target.level} one."
+        return _fault(by, override, problem, "Only a nearer ordinance may.")
+    provision = next((candidate for candidate in target.provisions if candidate.id == override.provision), None)
+    if provision is None:
+        known = ", ".join(candidate.id for candidate in target.provisions)
+        return _fault(by, override, f"{target.id} has no provision “{override.provision}”.", f"It has {known}.")
+    if override.due is not None and not _due_fits(provision, override):
+        return _fault(by, override, f"This due day does not fit {provision.id}.", f"It is “{provision.title}”.")
+    return None
+
+
+def _due_fits(provision: Provision, override: Override) -> bool:
+    if not isinstance(provision, Rule):
+        return False
+    return provision.kind is Kind.RETENTION or not isinstance(override.due, WhileLasting)
+
+
+def _fault(by: Ordinance, override: Override, problem: str, accepted: str) -> Fault:
+    return Fault(by.file, override.line, f"override of {override.ordinance}:{override.provision}", problem, accepted)
+
+
+def _laid_over(ordinance: Ordinance, wins: dict[tuple[str, str], _Claim]) -> Ordinance:
+    def all_of(provisions: tuple[_Laid, ...]) -> tuple[_Laid, ...]:
+        return tuple(_with_claim(provision, wins.get((ordinance.id, provision.id))) for provision in provisions)
+
+    return replace(
+        ordinance,
+        scope=all_of((ordinance.scope,))[0] if ordinance.scope else None,
+        rules=all_of(ordinance.rules),
+        practices=all_of(ordinance.practices),
+        cleaners=all_of(ordinance.cleaners),
+        labels=all_of(ordinance.labels),
+        removals=all_of(ordinance.removals),
+        waste_codes=all_of(ordinance.waste_codes),
+        fill_marks=all_of(ordinance.fill_marks),
+    )
+
+
+def _with_claim(provision: _Laid, claim: _Claim | None) -> _Laid:
+    if claim is None:
+        return provision
+    override, original = claim.override, provision.override.original if provision.override else provision
+    applied = AppliedOverride(
+        by_id=claim.by.id,
+        by_title=claim.by.title,
+        reason=override.reason,
+        citation=override.citation,
+        sets_aside=override.sets_aside,
+        original=original,
+    )
+    laid = replace(provision, override=applied, asks=override.asks or original.asks)
+    if override.due is not None and isinstance(laid, Rule) and isinstance(original, Rule):
+        return replace(laid, due=override.due)
+    return laid

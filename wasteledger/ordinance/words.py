@@ -1,0 +1,173 @@
+"""The fixed words of an ordinance file: levels, events, duties, record classes.
+
+A word that a file may use stands here once. A file that uses another is refused with the words that would do.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Level(StrEnum):
+    """Whose rule it is, from the widest to the nearest. A nearer one may be laid over a wider one."""
+
+    FEDERAL = "federal"
+    STATE = "state"
+    LOCAL = "local"
+    OFFICE = "office"
+
+    @property
+    def nearness(self) -> int:
+        """0 for the widest, rising."""
+        return tuple(Level).index(self)
+
+
+class Force(StrEnum):
+    """How binding a provision is in itself, whatever the practice decides to follow."""
+
+    LAW = "law"
+    ADVICE = "advice"  # somebody's published guidance
+    CONVENTION = "convention"  # our own, or the office's own
+
+    @property
+    def words(self) -> str:
+        """As people read it."""
+        return {"law": "rule", "advice": "advice, not law", "convention": "own convention, not law"}[self.value]
+
+
+class Kind(StrEnum):
+    """What the day means: something is to be done by it, or a record is to be kept until it."""
+
+    DEADLINE = "deadline"
+    RETENTION = "retention"
+
+
+class Event(StrEnum):
+    """What starts a clock."""
+
+    FIRST_DISCHARGE = "first_discharge"
+    OWNERSHIP_TRANSFERRED = "ownership_transferred"
+    SEPARATOR_INSTALLED = "separator_installed"
+    SEPARATOR_INSPECTED = "separator_inspected"
+    SEPARATOR_TESTED = "separator_tested"
+    MALFUNCTION_FOUND = "malfunction_found"
+    RETAINING_UNIT_REPLACED = "retaining_unit_replaced"
+    RETAINING_UNIT_FULL = "retaining_unit_full"
+    CONTAINER_FIRST_WASTE = "container_first_waste"
+    CONTAINER_FULL = "container_full"
+    CONTAINERS_LOOKED_AT = "containers_looked_at"
+    STOCK_LIMIT_REACHED = "stock_limit_reached"
+    SATELLITE_LIMIT_REACHED = "satellite_limit_reached"
+    PICKUP_RELEASED = "pickup_released"
+    PICKUP_RECEIVED = "pickup_received"
+    LAST_PICKUP = "last_pickup"
+    LINE_CLEANED = "line_cleaned"
+    RECORD_MADE = "record_made"
+
+    @property
+    def words(self) -> str:
+        """The event in plain words, as they follow "counted from …"."""
+        return _EVENT_WORDS[self]
+
+
+class Duty(StrEnum):
+    """What is to be done. Rules of several ordinances that name the same duty are held against each other.
+
+    A file may name a duty of its own, beginning with ``own-``.
+    """
+
+    ONE_TIME_REPORT = "one-time-report"
+    NOTIFY_AUTHORITY = "notify-authority"
+    CERTIFY = "certify"
+    INSPECT_SEPARATOR = "inspect-separator"
+    TEST_SEPARATOR = "test-separator"
+    REPAIR_SEPARATOR = "repair-separator"
+    RETIRE_LEGACY_SEPARATOR = "retire-legacy-separator"
+    REPLACE_RETAINING_UNIT = "replace-retaining-unit"
+    SHIP_CONTAINER = "ship-container"
+    SHIP_STOCK = "ship-stock"
+    MOVE_SATELLITE_EXCESS = "move-satellite-excess"
+    LOOK_AT_CONTAINERS = "look-at-containers"
+    CLEAN_LINES = "clean-lines"
+    CHASE_RECEIPT = "chase-receipt"
+    CHASE_RECEIPT_AGAIN = "chase-receipt-again"
+    CHASE_RECEIPT_LAST = "chase-receipt-last"
+    REPORT_MISSING_RECEIPT = "report-missing-receipt"
+    KEEP_RECORDS = "keep-records"
+
+
+OWN_DUTY = "own-"
+
+
+class Record(StrEnum):
+    """Classes of records, as far as ordinances keep them for different times."""
+
+    SEPARATOR_INSPECTION = "separator_inspection"
+    RETAINING_UNIT_REPLACEMENT = "retaining_unit_replacement"
+    SEPARATOR_REPAIR = "separator_repair"
+    PICKUP = "pickup"
+    MANIFEST = "manifest"
+    EXCEPTION_REPORT = "exception_report"
+    ONE_TIME_REPORT = "one_time_report"
+    OPERATING_MANUAL = "operating_manual"
+    SEPARATOR_FILE = "separator_file"
+    DEPOSIT_LOG = "deposit_log"
+    TRAINING = "training"
+
+
+class Lasting(StrEnum):
+    """What a record is kept for when no number of years is set."""
+
+    IN_USE = "in_use"
+    UNTIL_TRANSFER = "until_transfer"
+    UNTIL_CLOSURE_OR_TRANSFER = "until_closure_or_transfer"
+
+    @property
+    def words(self) -> str:
+        """As people read it, after "kept"."""
+        return {
+            "in_use": "as long as the device is in use",
+            "until_transfer": "until ownership is transferred",
+            "until_closure_or_transfer": "while the practice operates, or until ownership is transferred",
+        }[self.value]
+
+
+class MakerTask(StrEnum):
+    """The two schedules that a separator's operating manual sets."""
+
+    INSPECTION = "inspection"
+    REPLACEMENT = "replacement"
+
+
+class Specialty(StrEnum):
+    """Specialties that one ordinance or another leaves out when nothing else is practised."""
+
+    ENDODONTICS = "endodontics"
+    ORAL_PATHOLOGY = "oral_pathology"
+    ORAL_RADIOLOGY = "oral_radiology"
+    ORAL_SURGERY = "oral_surgery"
+    ORTHODONTICS = "orthodontics"
+    PERIODONTICS = "periodontics"
+    PROSTHODONTICS = "prosthodontics"
+
+
+_EVENT_WORDS = {
+    Event.FIRST_DISCHARGE: "the first wastewater to the sewer",
+    Event.OWNERSHIP_TRANSFERRED: "the transfer of ownership",
+    Event.SEPARATOR_INSTALLED: "the installation of the separator",
+    Event.SEPARATOR_INSPECTED: "the last inspection of the separator",
+    Event.SEPARATOR_TESTED: "the last technical test of the separator",
+    Event.MALFUNCTION_FOUND: "the day the malfunction was found",
+    Event.RETAINING_UNIT_REPLACED: "the last replacement of the retaining unit",
+    Event.RETAINING_UNIT_FULL: "the day the retaining unit is full",
+    Event.CONTAINER_FIRST_WASTE: "the first waste in the container",
+    Event.CONTAINER_FULL: "the day the container was full",
+    Event.CONTAINERS_LOOKED_AT: "the last look at the containers",
+    Event.STOCK_LIMIT_REACHED: "the day the stock limit was reached",
+    Event.SATELLITE_LIMIT_REACHED: "the day the satellite limit was exceeded",
+    Event.PICKUP_RELEASED: "the day the carrier accepted the pickup",
+    Event.PICKUP_RECEIVED: "the day the pickup was received",
+    Event.LAST_PICKUP: "the last pickup",
+    Event.LINE_CLEANED: "the last line cleaning",
+    Event.RECORD_MADE: "the day of the record",
+}
