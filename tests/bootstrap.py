@@ -16,7 +16,6 @@ import importlib.util
 import os
 import subprocess
 import tempfile
-import venv
 from collections.abc import Callable
 from pathlib import Path
 
@@ -108,12 +107,15 @@ def _made_from() -> str:
 
 
 def _make(folder: Path) -> None:
-    # Debian and its kin ship Python without ensurepip; asking first gives a sentence and no half-made folder.
-    if importlib.util.find_spec("ensurepip") is None:
+    # Debian and its kin ship Python without these; asking first gives a sentence and no half-made folder.
+    missing = [name for name in ("venv", "ensurepip") if importlib.util.find_spec(name) is None]
+    if missing:
         raise NotReady(
-            "This Python cannot make virtual environments, since its module ensurepip is missing: install it "
+            f"This Python cannot make virtual environments without its module {' and '.join(missing)}: install it "
             f"(on Debian and Ubuntu: apt install python{sys.version_info[0]}.{sys.version_info[1]}-venv) and try again."
         )
+    import venv
+
     try:
         venv.create(folder, clear=True, with_pip=True, symlinks=os.name != "nt")
     except (OSError, subprocess.CalledProcessError) as error:

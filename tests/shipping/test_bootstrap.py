@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from tests import bootstrap
+from tests.bootstrap import ROOT
 
-ROOT = Path(__file__).parents[2]
 STARTED_FIRST = ["demo/__main__.py", "tests/__main__.py", "tests/bootstrap.py"]
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import doctest
 import importlib
-from pathlib import Path
 
 import pytest
 
-PACKAGE = Path(__file__).parents[2] / "wasteledger"
+from tests.bootstrap import ROOT
+
+PACKAGE = ROOT / "wasteledger"
 PLACES = ["errors", "units", "settings", "resources", "model", "estimate", "forecast", "ordinance"]
 
 FILES = [

@@ -5,11 +5,11 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+from tests.bootstrap import ROOT
+
 PACKAGE = ROOT / "wasteledger"
 
 # Values and refusals, which everything above names in its signatures.

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+from tests.bootstrap import ROOT
 
 HEAVY = {
     "alembic",

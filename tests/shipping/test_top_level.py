@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-import subprocess
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
+from tests.bootstrap import ROOT
+from tests.shipping.project_files import tracked
 
 ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "wasteledger", "templates", "tests", "demo"}
 
@@ -19,19 +18,6 @@ NEVER = re.compile(
 )
 # The federal rule's own name for the report of 40 CFR 441.50(a) is the one place where the word belongs.
 JUDGEMENT = re.compile(r"(?is)(?<!one.time.)complian(?:t|ce)|compliance(?!.report)")
-
-
-def tracked(*folders: str) -> list[str]:
-    """The files that belong to the project, or to those of its *folders*, as git lists them."""
-    # The clone may belong to somebody else than the person who tests it; git would refuse to read it.
-    listed = subprocess.run(
-        ["git", "-c", "safe.directory=*", "ls-files", "-z", "--", *folders],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    return [name for name in listed.stdout.split("\0") if name and (ROOT / name).is_file()]
 
 
 def found(words: re.Pattern[str], names: list[str]) -> list[str]:

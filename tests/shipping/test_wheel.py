@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from tests import bootstrap
-from tests.shipping.test_top_level import ROOT, tracked
+from tests.bootstrap import ROOT
+from tests.shipping.project_files import tracked
 from wasteledger import __version__
 
 
