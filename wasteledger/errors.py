@@ -5,6 +5,7 @@ A refusal is a sentence to the person (what is wrong, and where), then a hint (w
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, tzinfo
 from enum import IntEnum
 
 
@@ -20,15 +21,31 @@ class ExitStatus(IntEnum):
 
 
 class WasteLedgerError(Exception):
-    """Something the program refuses; ``str()`` is the sentence for the person, ``hint`` what would be accepted."""
+    """Something the program refuses; ``str()`` is the sentence for the person, ``hint`` what would be accepted.
+
+    A refusal that speaks of instants names them in its sentence as ``{name}`` and hands them in; they are written in
+    UTC until somebody who knows the site's zone asks for `in_zone`.
+    """
 
     code: str = "refused"
     exit_status: ExitStatus = ExitStatus.REFUSED
     http_status: int = 409
 
-    def __init__(self, message: str, *, hint: str = "") -> None:
+    def __init__(self, message: str, *, hint: str = "", **instants: datetime) -> None:
         super().__init__(message)
-        self.hint = hint
+        self.hint, self.instants = hint, instants
+
+    def in_zone(self, zone: tzinfo, name: str = "") -> str:
+        """The sentence with its instants in local time, followed by *name* if one is given."""
+        text = str(self.args[0])
+        for placeholder, instant in self.instants.items():
+            local = instant.astimezone(zone)
+            shown = f"{local.day} {local:%B %Y %H:%M}{' ' + name if name else ''}"
+            text = text.replace("{" + placeholder + "}", shown)
+        return text
+
+    def __str__(self) -> str:
+        return self.in_zone(UTC, "UTC")
 
 
 class NotUnderstood(WasteLedgerError):

@@ -1,1 +1,1 @@
-"""Value types: traps, streams, containers, entries and the standing that is folded from them. Nothing is loaded here."""
+"""Value types: traps, streams, containers, entries, and the standing that is folded from them."""

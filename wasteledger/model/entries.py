@@ -18,6 +18,7 @@ from wasteledger.model.values import (
     Count,
     Day,
     Line,
+    Milligrams,
     Name,
     Party,
     Permille,
@@ -60,6 +61,9 @@ class Swap(Body):
     """A trap was changed and what it held was put into a container."""
 
     KIND: ClassVar[str] = "swap"
+    DERIVED: ClassVar[frozenset[str]] = frozenset(
+        {"trap_kind", "days_in_service", "interval_days", "dentists_permille", "insert", "insert_mg", "insert_ml"}
+    )
 
     trap: Ref
     trap_kind: TrapKind
@@ -70,7 +74,7 @@ class Swap(Body):
     interval_days: Count
     dentists_permille: Whole = 1000
     insert: Insert = Insert.WHOLE
-    insert_mg: Whole | None = None
+    insert_mg: Milligrams | None = None
     insert_ml: Whole | None = None
     gross: Reading | None = None
     tare: Reading | None = None
@@ -163,6 +167,7 @@ class PickupBooked(Body):
     """A carrier was asked to come."""
 
     KIND: ClassVar[str] = "pickup_booked"
+    DERIVED: ClassVar[frozenset[str]] = frozenset({"carrier", "facility"})
 
     pickup: Ref
     carrier: Party
@@ -181,13 +186,13 @@ class ReleasedContainer(Value):
     first_waste_on: Day | None = None
     closed_on: Day
     basis: Literal["weighed", "estimate"]
-    gross_mg: Whole | None = None
-    tare_mg: Whole
-    net_mg: Whole
-    uncertainty_mg: Whole
-    lower_mg: Whole
-    upper_mg: Whole
-    estimated_mg: Whole = 0
+    gross_mg: Milligrams | None = None
+    tare_mg: Milligrams
+    net_mg: Milligrams
+    uncertainty_mg: Milligrams
+    lower_mg: Milligrams
+    upper_mg: Milligrams
+    estimated_mg: Milligrams = 0
     swaps: Whole = 0
     deposits: Whole = 0
     unweighed: Whole = 0
@@ -198,6 +203,7 @@ class PickupReleased(Body):
     """Containers left the site with the carrier."""
 
     KIND: ClassVar[str] = "pickup_released"
+    DERIVED: ClassVar[frozenset[str]] = frozenset({"carrier", "facility", "containers"})
 
     pickup: Ref
     carrier: Party
@@ -211,8 +217,8 @@ class ReceivedContainer(Value):
     """What the receiving facility says of one container: net mass of the contents."""
 
     container: Ref
-    net_mg: Whole
-    uncertainty_mg: Whole | None = None
+    net_mg: Milligrams
+    uncertainty_mg: Milligrams | None = None
 
 
 class Receipt(Body):
@@ -226,7 +232,7 @@ class Receipt(Body):
     document: Line | None = None
     final_facility: Line | None = None
     containers: tuple[ReceivedContainer, ...] = ()
-    total_mg: Whole | None = None
+    total_mg: Milligrams | None = None
     discrepancy: Text | None = None
 
 
@@ -263,6 +269,9 @@ class UnitReplaced(Body):
     """The separator's retaining unit was exchanged; the old one, never opened, goes into its own container."""
 
     KIND: ClassVar[str] = "unit_replaced"
+    DERIVED: ClassVar[frozenset[str]] = frozenset(
+        {"days_in_service", "interval_days", "dentists_permille", "unit_mg", "stream"}
+    )
 
     separator: Ref
     container: Ref
@@ -272,7 +281,7 @@ class UnitReplaced(Body):
     days_in_service: Whole | None = None
     interval_days: Count
     dentists_permille: Whole = 1000
-    unit_mg: Whole | None = None
+    unit_mg: Milligrams | None = None
     mass: Reading | None = None
     done_by: Line | None = None
 

@@ -11,7 +11,20 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from wasteledger.model.traps import TrapKind
-from wasteledger.model.values import Body, Count, Day, Line, Name, Permille, Ref, Text, Value, Whole
+from wasteledger.model.values import (
+    Body,
+    Count,
+    Day,
+    Line,
+    Milligrams,
+    Name,
+    Permille,
+    Ref,
+    Text,
+    Tolerance,
+    Value,
+    Whole,
+)
 
 
 class Role(StrEnum):
@@ -59,7 +72,7 @@ class TrapDetails(Value):
     walk: Whole = 0
     interval_days: Count = 7
     interval_origin: Line = "office rule"
-    insert_mg: Whole | None = None
+    insert_mg: Milligrams | None = None
     insert_ml: Whole | None = None
     reusable: bool = False
     stream: Ref = "traps"
@@ -101,8 +114,8 @@ class ScaleDetails(Value):
 
     subject: Literal["scale"] = "scale"
     name: Name
-    readability_mg: Count
-    tolerance_mg: Whole
+    readability_mg: Tolerance
+    tolerance_mg: Tolerance
 
 
 class ContainerTypeDetails(Value):
@@ -113,9 +126,9 @@ class ContainerTypeDetails(Value):
     streams: tuple[Ref, ...] = Field(min_length=1)
     written_rule: Line = ""
     fill_ml: Count | None = None
-    mass_limit_mg: Count | None = None
+    mass_limit_mg: Milligrams | None = None
     items_limit: Count | None = None
-    tare_mg: Count | None = None
+    tare_mg: Milligrams | None = None
     plan_at_permille: Permille = 750
     close_at_permille: Permille = 1000
 
@@ -134,7 +147,7 @@ class SeparatorDetails(Value):
     manual_on_file: bool = False
     inspect_every_days: Count | None = None
     replace_unit_every_months: Count | None = None
-    unit_mg: Whole | None = None
+    unit_mg: Milligrams | None = None
     unit_stream: Ref = "retaining_units"
     dentists_permille: Whole = 1000
     responsible: Line = ""

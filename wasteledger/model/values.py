@@ -58,6 +58,12 @@ Text = Annotated[str, StringConstraints(max_length=2000), AfterValidator(_clean)
 """Free text of some lines in Unicode NFC; never patient data."""
 
 Whole = Annotated[int, Field(ge=0, le=LARGEST)]
+Milligrams = Annotated[int, Field(ge=0, le=10**10)]
+"""A mass up to ten tonnes: sums of many stay within 64 bits."""
+
+Tolerance = Annotated[int, Field(ge=0, le=10**7)]
+"""A scale's step or tolerance, up to ten kilograms: sums of squares stay within 64 bits."""
+
 Count = Annotated[int, Field(ge=1, le=1_000_000)]
 Permille = Annotated[int, Field(ge=0, le=2000)]
 Day = date
@@ -76,9 +82,9 @@ class Reading(Value):
     4.3.7 and F.2.2.1): the step of the display (half a step either way) and the scale's tolerance (either way).
     """
 
-    mass_mg: Whole
-    readability_mg: Whole
-    tolerance_mg: Whole
+    mass_mg: Milligrams
+    readability_mg: Tolerance
+    tolerance_mg: Tolerance
     scale: Ref | None = None
     typed: Line | None = None
 
@@ -103,5 +109,11 @@ class Body(Value):
 
     KIND: ClassVar[str]
     VERSION: ClassVar[int] = 1
+    DERIVED: ClassVar[frozenset[str]] = frozenset()
+    """What the office adds from the standing: left out when a repeated key is compared with its first use."""
 
     note: Text | None = None
+
+    def said(self) -> dict[str, object]:
+        """What the person said, without what was derived."""
+        return self.model_dump(mode="json", exclude=set(self.DERIVED))

@@ -70,10 +70,11 @@ class Contradicts(WasteLedgerError):
 
     def __init__(self, later_seq: int, reason: WasteLedgerError) -> None:
         super().__init__(
-            f"This would contradict entry {later_seq}: {reason}",
+            f"This would contradict entry {later_seq}: {reason.args[0]}",
             hint=f"Look at entry {later_seq} first; if it is the wrong one, correct that.",
+            **reason.instants,
         )
-        self.later_seq = later_seq
+        self.later_seq, self.reason = later_seq, reason
 
 
 def fold(subject: Subject, facts: Iterable[Fact], *, new_place: int | None = None) -> AnyStanding | None:

@@ -59,6 +59,11 @@ class ContainerStanding:
     received_mg: int | None = None
     holding: Holding = field(default_factory=Holding)
 
+    @property
+    def began_at(self) -> datetime:
+        """When its history begins."""
+        return self.opened_at
+
     @classmethod
     def start(cls, subject: Subject, fact: Fact) -> Self:
         """The container as it was opened, empty.

@@ -32,6 +32,11 @@ class PickupStanding:
     recycled_seq: int = 0
     recycled_on: date | None = None
 
+    @property
+    def began_at(self) -> datetime:
+        """When its history begins."""
+        return self.booked_at
+
     @classmethod
     def start(cls, subject: Subject, fact: Fact) -> Self:
         """The pickup as it was booked.

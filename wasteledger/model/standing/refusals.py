@@ -8,11 +8,6 @@ from wasteledger.errors import Unknown, WasteLedgerError
 from wasteledger.units import Mass
 
 
-def on(instant: datetime) -> str:
-    """The instant as a refusal prints it (UTC; the caller may know the site's zone, a pure fold does not)."""
-    return f"{instant:%d %B %Y %H:%M} UTC"
-
-
 class NotThereYet(Unknown):
     """The trap, container, pickup or separator did not exist at that time, or does not exist at all."""
 
@@ -20,12 +15,11 @@ class NotThereYet(Unknown):
 
     def __init__(self, what: str, ref: str, since: datetime | None = None) -> None:
         if since is None:
-            message = f"There is no {what} “{ref}” in this ledger at that time."
-            hint = f"Check the name, and that the {what} was registered before."
+            message = f"There is no {what} “{ref}” in this ledger."
+            super().__init__(message, hint=f"Check the name; if it is right, register or open the {what} first.")
         else:
-            message = f"The {what} “{ref}” is in the ledger only since {on(since)}."
-            hint = "Give a later time, or correct the entry that registered it."
-        super().__init__(message, hint=hint)
+            message = f"The {what} “{ref}” is in the ledger only since {{since}}."
+            super().__init__(message, hint="Give a later time, or correct the entry that began it.", since=since)
 
 
 class AlreadyThere(WasteLedgerError):
@@ -35,8 +29,9 @@ class AlreadyThere(WasteLedgerError):
 
     def __init__(self, what: str, ref: str, since: datetime) -> None:
         super().__init__(
-            f"There is already a {what} “{ref}”, since {on(since)}.",
+            f"There is already a {what} “{ref}”, since {{since}}.",
             hint="Give another name; a name is never used twice.",
+            since=since,
         )
 
 
@@ -47,8 +42,9 @@ class Retired(WasteLedgerError):
 
     def __init__(self, what: str, ref: str, since: datetime) -> None:
         super().__init__(
-            f"The {what} “{ref}” was taken out of service on {on(since)}.",
+            f"The {what} “{ref}” was taken out of service on {{since}}.",
             hint="Check the name, or correct the entry that retired it.",
+            since=since,
         )
 
 
@@ -59,8 +55,9 @@ class ContainerSealed(WasteLedgerError):
 
     def __init__(self, container: str, closed_at: datetime) -> None:
         super().__init__(
-            f"Container {container} was closed on {on(closed_at)}.",
+            f"Container {container} was closed on {{closed}}.",
             hint="Put it into an open container, or correct the closing if it was entered by mistake.",
+            closed=closed_at,
         )
 
 

@@ -23,6 +23,11 @@ class RegisterStanding:
     retired_at: datetime | None
     details: Details
 
+    @property
+    def began_at(self) -> datetime:
+        """When its history begins."""
+        return self.since_at
+
     @classmethod
     def start(cls, subject: Subject, fact: Fact) -> Self:
         """The line after its first entry.

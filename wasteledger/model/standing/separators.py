@@ -17,6 +17,7 @@ class SeparatorStanding:
     """What is known of one separator now; a malfunction stays open until a repair or a replacement."""
 
     separator: str
+    details: SeparatorDetails
     in_service_at: datetime
     last_at: datetime
     retired_at: datetime | None = None
@@ -30,6 +31,11 @@ class SeparatorStanding:
     last_unit_seq: int = 0
     last_unit_at: datetime | None = None
 
+    @property
+    def began_at(self) -> datetime:
+        """When its history begins."""
+        return self.in_service_at
+
     @classmethod
     def start(cls, subject: Subject, fact: Fact) -> Self:
         """The separator as it was registered.
@@ -40,7 +46,7 @@ class SeparatorStanding:
         body = fact.body
         if not isinstance(body, Register) or not isinstance(body.details, SeparatorDetails) or body.retired:
             raise NotThereYet("separator", subject.ref)
-        return cls(subject.ref, fact.happened_at, fact.happened_at)
+        return cls(subject.ref, body.details, fact.happened_at, fact.happened_at)
 
     def after(self, fact: Fact) -> Self:
         """The separator after an inspection, a repair, an exchange or a change of its registration.
@@ -49,10 +55,15 @@ class SeparatorStanding:
             Retired: It was out of service by then.
         """
         body = fact.body
-        if isinstance(body, Register):
+        if isinstance(body, Register) and isinstance(body.details, SeparatorDetails):
             if body.retired and self.retired_at is not None:
                 raise Retired("separator", self.separator, self.retired_at)
-            return replace(self, retired_at=fact.happened_at if body.retired else None, last_at=fact.happened_at)
+            return replace(
+                self,
+                details=body.details,
+                retired_at=fact.happened_at if body.retired else None,
+                last_at=fact.happened_at,
+            )
         if self.retired_at is not None:
             raise Retired("separator", self.separator, self.retired_at)
         if isinstance(body, kinds.SeparatorInspection):

@@ -18,10 +18,8 @@ class TrapStanding:
     """What is known of one trap now; ``last_swap_seq`` 0 means that it was never swapped since it was registered."""
 
     trap: str
-    room: str
-    trap_kind: TrapKind
     walk: int
-    interval_days: int
+    details: TrapDetails
     in_service_at: datetime
     last_at: datetime
     retired_at: datetime | None = None
@@ -34,6 +32,21 @@ class TrapStanding:
     last_swap_at: datetime | None = None
     drying_seq: int = 0
 
+    @property
+    def trap_kind(self) -> TrapKind:
+        """Where in the line it sits."""
+        return self.details.trap_kind
+
+    @property
+    def room(self) -> str:
+        """The room it is in."""
+        return self.details.room
+
+    @property
+    def began_at(self) -> datetime:
+        """When its history begins."""
+        return self.in_service_at
+
     @classmethod
     def start(cls, subject: Subject, fact: Fact) -> Self:
         """The trap as it was registered.
@@ -44,13 +57,10 @@ class TrapStanding:
         body = fact.body
         if not isinstance(body, Register) or not isinstance(body.details, TrapDetails) or body.retired:
             raise NotThereYet("trap", subject.ref)
-        details = body.details
         return cls(
             trap=subject.ref,
-            room=details.room,
-            trap_kind=details.trap_kind,
-            walk=details.walk,
-            interval_days=details.interval_days,
+            walk=body.details.walk,
+            details=body.details,
             in_service_at=fact.happened_at,
             last_at=fact.happened_at,
         )
@@ -68,10 +78,8 @@ class TrapStanding:
                 raise Retired("trap", self.trap, self.retired_at)
             return replace(
                 self,
-                room=body.details.room,
-                trap_kind=body.details.trap_kind,
                 walk=body.details.walk,
-                interval_days=body.details.interval_days,
+                details=body.details,
                 retired_at=fact.happened_at if body.retired else None,
                 last_at=fact.happened_at,
             )

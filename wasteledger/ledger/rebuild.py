@@ -1,0 +1,39 @@
+"""Computing the standing anew from the journal, and laying it down in place of the one that is there."""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection, delete, insert
+
+from wasteledger.ledger import tables
+from wasteledger.ledger.reader import Reader, table_of
+from wasteledger.ledger.rows import TABLES, standing_values
+from wasteledger.ledger.verify import derived, standing_from
+from wasteledger.model.standing import standing_class
+
+
+def rebuild(connection: Connection, site: str) -> int:
+    """Replace everything that is computed for *site* by what its journal gives; returns the number of entries read.
+
+    To be called in a writing transaction, on a journal whose chain holds.
+
+    Raises:
+        WasteLedgerError: An entry that cannot be.
+    """
+    entries = list(Reader(connection, site).entries())
+    mentions, governing = derived(entries)
+    for row_class in tables.DERIVED_TABLES:
+        table = table_of(row_class)
+        connection.execute(delete(table).where(table.c.site == site))
+    rows = [{"site": site, "what": what, "ref": ref, "seq": seq} for what, ref, seq in sorted(mentions)]
+    if rows:
+        connection.execute(insert(table_of(tables.MentionRow)), rows)
+    for corrects, (seq, action) in governing.items():
+        connection.execute(
+            insert(table_of(tables.GoverningRow)), {"site": site, "corrects": corrects, "seq": seq, "action": action}
+        )
+    for subject, state in standing_from(entries).items():
+        values, tallies = standing_values(site, state)
+        connection.execute(insert(table_of(TABLES[standing_class(subject)])), values)
+        if tallies:
+            connection.execute(insert(table_of(tables.TallyRow)), tallies)
+    return len(entries)
