@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import hypothesis
 import pytest
 
+from tests.makers import Clinic, Watch, make_clinic
 from wasteledger import settings
+from wasteledger.ledger.ledger import Ledger
 
 MARKED_FOLDERS = {"browser", "contracts", "doors", "outside", "properties", "shipping"}
 
@@ -27,3 +30,23 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         folder = test.path.relative_to(Path(__file__).parent).parts[0]
         if folder in MARKED_FOLDERS:
             test.add_marker(folder)
+
+
+@pytest.fixture
+def clinic(tmp_path: Path) -> Iterator[Clinic]:
+    """The invented practice at work, on a Monday morning, with its register written and nothing else."""
+    made = make_clinic(tmp_path)
+    with made.ledger:
+        yield made
+
+
+@pytest.fixture
+def ledger(clinic: Clinic) -> Ledger:
+    """The practice's ledger."""
+    return clinic.ledger
+
+
+@pytest.fixture
+def monday_morning(clinic: Clinic) -> Watch:
+    """The clock of the practice's ledger, standing at eight o'clock on a Monday until it is moved."""
+    return clinic.watch
