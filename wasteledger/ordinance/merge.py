@@ -10,7 +10,7 @@ from typing import TypeVar
 from wasteledger.errors import Unknown
 from wasteledger.ordinance.faults import BadOrdinance, Fault
 from wasteledger.ordinance.rules import AppliedOverride, Ordinance, Override, Provision, Rule, WhileLasting
-from wasteledger.ordinance.words import Kind
+from wasteledger.ordinance.words import Kind, Level
 
 _Laid = TypeVar("_Laid", bound=Provision)
 
@@ -19,11 +19,12 @@ def in_force(ordinances: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
     """The ordinances with every override laid over its provision; applied twice it gives the same.
 
     An override wins over what it names, whether stricter or not, because the local authority decides; the provision
-    keeps its own wording beside it, and says by whom and why it was changed. Of two overrides the nearer one wins.
+    keeps its own wording beside it, and says by whom and why it was changed. Law gives way to nearer law only; an
+    office's conventions give way to everybody. Of several overrides the nearest authority's wins, the office's last.
 
     Raises:
-        BadOrdinance: Two files have one id; an override names something that is not in force, is not wider than its
-            own ordinance, does not fit what it names, or has a rival of the same level.
+        BadOrdinance: Two files have one id; an override names something that is not in force or that its level
+            cannot change, does not fit what it names, or has a rival of the same level.
     """
     faults = [
         Fault(ordinance.file, 0, "ordinance.id", f"“{ordinance.id}” is in force twice.", "Name each ordinance once.")
@@ -31,7 +32,7 @@ def in_force(ordinances: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
         if Counter(other.id for other in ordinances)[ordinance.id] > 1
     ]
     wins: dict[tuple[str, str], _Claim] = {}
-    for by in sorted(ordinances, key=lambda ordinance: ordinance.level.nearness):
+    for by in sorted(ordinances, key=_authority):
         for override in by.overrides:
             if fault := _misfit(by, override, ordinances):
                 faults.append(fault)
@@ -80,9 +81,9 @@ def _misfit(by: Ordinance, override: Override, ordinances: Sequence[Ordinance]) 
     if target is None:
         known = ", ".join(ordinance.id for ordinance in ordinances if ordinance is not by) or "no other"
         return _fault(by, override, f"The ordinance “{override.ordinance}” is not in force.", f"In force: {known}.")
-    if target.level.nearness >= by.level.nearness:
-        problem = f"A {by.level} ordinance cannot be laid over a {target.level} one."
-        return _fault(by, override, problem, "Only a nearer ordinance may.")
+    if not _may_change(by, target):
+        problem = f"A file of level {by.level} cannot change one of level {target.level}."
+        return _fault(by, override, problem, "Law gives way to nearer law only: federal, then state, then local.")
     provision = next((candidate for candidate in target.provisions if candidate.id == override.provision), None)
     if provision is None:
         known = ", ".join(candidate.id for candidate in target.provisions)
@@ -90,6 +91,16 @@ def _misfit(by: Ordinance, override: Override, ordinances: Sequence[Ordinance]) 
     if override.due is not None and not _due_fits(provision, override):
         return _fault(by, override, f"This due day does not fit {provision.id}.", f"It is “{provision.title}”.")
     return None
+
+
+def _authority(ordinance: Ordinance) -> int:
+    return -1 if ordinance.level is Level.OFFICE else ordinance.level.nearness
+
+
+def _may_change(by: Ordinance, target: Ordinance) -> bool:
+    if target.level is Level.OFFICE:
+        return by is not target
+    return _authority(by) > _authority(target)
 
 
 def _due_fits(provision: Provision, override: Override) -> bool:
@@ -128,6 +139,8 @@ def _with_claim(provision: _Laid, claim: _Claim | None) -> _Laid:
         by_title=claim.by.title,
         reason=override.reason,
         citation=override.citation,
+        confirmed=override.confirmed,
+        confirmed_note=override.confirmed_note,
         sets_aside=override.sets_aside,
         original=original,
     )

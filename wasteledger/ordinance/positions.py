@@ -46,7 +46,8 @@ def key_lines(text: str) -> Mapping[KeyPath, int]:
         line = text.count("\n", 0, at) + 1
         if header := _HEADER.match(text, at):
             table = _table_path(_parts(header.group(2)), counts, is_array=header.group(1) == "[[")
-            found.setdefault(table, line)
+            for length in range(1, len(table) + 1):
+                found.setdefault(table[:length], line)
             at = header.end()
         elif key := _KEY.match(text, at):
             for length in range(1, len(parts := _parts(key.group(1))) + 1):

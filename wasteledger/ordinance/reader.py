@@ -132,9 +132,7 @@ class _Common(TypedDict):
 
 
 def _common(table: Table) -> _Common:
-    confirmed = table.flag("confirmed")
-    if table.keys.get("confirmed") is False and not table.has("confirmed_note"):
-        table.fault("confirmed_note", "It is missing.", "Say what is not confirmed, and what was looked at instead.")
+    confirmed, confirmed_note = _confirmation(table)
     return _Common(
         id=table.text("id", form=PROVISION_ID, like=_ID_LIKE),
         title=table.text("title"),
@@ -143,11 +141,18 @@ def _common(table: Table) -> _Common:
         source=table.text("source"),
         read_on=table.text("read_on", form=READ_ON, like="a month or day in quotes, such as “2026-11”"),
         confirmed=confirmed,
-        confirmed_note=table.text("confirmed_note", default=""),
+        confirmed_note=confirmed_note,
         also_cited_as=table.texts("also_cited_as"),
         force=table.word("force", Force, default=Force.LAW),
         note=table.text("note", default=""),
     )
+
+
+def _confirmation(table: Table) -> tuple[bool, str]:
+    confirmed = table.flag("confirmed")
+    if table.keys.get("confirmed") is False and not table.has("confirmed_note"):
+        table.fault("confirmed_note", "It is missing.", "Say what is not confirmed, and what was looked at instead.")
+    return confirmed, table.text("confirmed_note", default="")
 
 
 def _rule(table: Table) -> Rule:
@@ -236,11 +241,14 @@ def _fill_marks(table: Table) -> FillMarks:
 
 
 def _override(table: Table) -> Override:
+    confirmed, confirmed_note = _confirmation(table)
     override = Override(
         ordinance=table.text("ordinance", form=SLUG, like=_SLUG_LIKE),
         provision=table.text("provision", form=PROVISION_ID, like=_ID_LIKE),
         reason=table.text("reason"),
         citation=table.text("citation"),
+        confirmed=confirmed,
+        confirmed_note=confirmed_note,
         asks=table.text("asks", default=""),
         due=read_due(table, None) if table.has("due") else None,
         sets_aside=table.flag("set_aside", default=False),

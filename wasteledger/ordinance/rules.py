@@ -178,6 +178,7 @@ class Override:
         ordinance: Id of the ordinance that is laid over.
         provision: Id of the provision in it.
         reason: Why, in the authority's or the office's own words.
+        confirmed: Whether that word was read, and not only heard; if not, the note says what is missing.
         asks: What is asked instead; empty to leave it.
         due: How the day is counted instead; None to leave it.
         sets_aside: Whether the provision is not followed here at all.
@@ -188,6 +189,8 @@ class Override:
     provision: str
     reason: str
     citation: str
+    confirmed: bool
+    confirmed_note: str = ""
     asks: str = ""
     due: Due | None = None
     sets_aside: bool = False
@@ -202,12 +205,15 @@ class AppliedOverride:
     by_title: str
     reason: str
     citation: str
+    confirmed: bool
+    confirmed_note: str
     sets_aside: bool
     original: Provision
 
     def __str__(self) -> str:
         what = "Set aside" if self.sets_aside else "Changed"
-        return f"{what} by {self.by_title} ({self.citation}): {self.reason}"
+        doubt = "" if self.confirmed else f" NOT CONFIRMED: {self.confirmed_note}"
+        return f"{what} by {self.by_title} ({self.citation}): {self.reason}{doubt}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 
 class Level(StrEnum):
-    """Whose rule it is, from the widest to the nearest. A nearer one may be laid over a wider one."""
+    """Whose rule it is, from the widest to the nearest. Nearer law may be laid over wider law."""
 
     FEDERAL = "federal"
     STATE = "state"

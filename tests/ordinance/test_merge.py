@@ -1,0 +1,223 @@
+"""A nearer ordinance laid over a wider one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.ordinance.makers import CONVENTIONS, FEDERAL, HOLIDAYS, a_rule, an_ordinance, first_waste
+from wasteledger.errors import Unknown
+from wasteledger.ordinance import (
+    BadOrdinance,
+    Event,
+    Interval,
+    Kind,
+    Level,
+    Manual,
+    Ordinance,
+    Override,
+    Record,
+    Trigger,
+    Unit,
+    get_provision,
+    in_force,
+    obligations,
+    retention,
+)
+from wasteledger.ordinance.rules import After, Due, WhileLasting
+from wasteledger.ordinance.words import Lasting
+
+FOUND = Trigger(Event.MALFUNCTION_FOUND, date(2026, 4, 1), "separator", 12)
+
+
+def an_override(
+    provision: str = "US-441-03",
+    *,
+    ordinance: str = "us-federal-dental",
+    due: Due | None = None,
+    asks: str = "",
+    sets_aside: bool = False,
+    line: int = 17,
+) -> Override:
+    return Override(
+        ordinance=ordinance,
+        provision=provision,
+        reason="The district's letter says so.",
+        citation="Letter of 2 March 2026",
+        confirmed=True,
+        due=due,
+        asks=asks,
+        sets_aside=sets_aside,
+        line=line,
+    )
+
+
+def overriding(*overrides: Override, identity: str = "district", level: Level = Level.LOCAL) -> Ordinance:
+    return an_ordinance(identity, level=level, overrides=overrides)
+
+
+@pytest.mark.parametrize(("days", "due_on"), [(5, date(2026, 4, 6)), (30, date(2026, 5, 1))])
+def test_override_wins_whether_stricter_or_not_and_says_so(days: int, due_on: date) -> None:
+    district = overriding(an_override(due=After(Interval(days, Unit.DAYS))))
+
+    (found,) = obligations([FEDERAL, district], [FOUND], holidays=[HOLIDAYS])
+
+    assert found.due_on == due_on
+    assert found.due_with_holidays_on is None
+    assert found.override is not None
+    assert str(found.override) == (
+        "Changed by Ordinance district (Letter of 2 March 2026): The district's letter says so."
+    )
+    assert found.override.original == FEDERAL.get("US-441-03")
+    assert found.ordinance == "us-federal-dental"
+
+
+def test_words_alone_may_be_changed() -> None:
+    district = overriding(an_override(asks="Telephone the district within ten business days."))
+
+    (found,) = obligations([FEDERAL, district], [FOUND])
+
+    assert found.asks == "Telephone the district within ten business days."
+    assert found.due_on == date(2026, 4, 15)
+    assert found.override is not None
+    assert found.override.original.asks == FEDERAL.get("US-441-03").asks
+
+
+def test_provision_set_aside_asks_nothing_and_is_still_there() -> None:
+    forces = in_force([FEDERAL, overriding(an_override(sets_aside=True))])
+
+    assert obligations(forces, [FOUND]) == ()
+    assert forces[0].get("US-441-03").is_set_aside
+    assert str(forces[0].get("US-441-03").override).startswith("Set aside by Ordinance district")
+
+
+def test_laying_over_twice_changes_nothing_more() -> None:
+    once = in_force([FEDERAL, CONVENTIONS, overriding(an_override(due=After(Interval(5, Unit.DAYS))))])
+
+    assert in_force(once) == once
+    assert once[1] == CONVENTIONS
+
+
+def test_nearest_of_two_overrides_wins() -> None:
+    state = overriding(an_override(due=After(Interval(7, Unit.DAYS))), identity="state", level=Level.STATE)
+    district = overriding(an_override(due=After(Interval(20, Unit.DAYS))))
+
+    for order in ([FEDERAL, state, district], [district, state, FEDERAL]):
+        (found,) = obligations(order, [FOUND])
+        assert found.due_on == date(2026, 4, 21)
+        assert found.override is not None
+        assert found.override.by_id == "district"
+
+
+def test_conventions_give_way_to_everybody_and_the_authority_before_the_office() -> None:
+    def twelve_months(months: int) -> Override:
+        due = After(Interval(months, Unit.MONTHS))
+        return an_override("OFFICE-CONTAINER-12M", ordinance="office-conventions", due=due)
+
+    ours = overriding(twelve_months(9), identity="our-own", level=Level.OFFICE)
+    district = overriding(twelve_months(6))
+
+    def due_on(*ordinances: Ordinance) -> list[date]:
+        return [one.due_on for one in obligations(ordinances, [first_waste(date(2026, 3, 2))])]
+
+    assert due_on(CONVENTIONS, ours) == [date(2026, 12, 2)]
+    assert due_on(CONVENTIONS, ours, district) == [date(2026, 9, 2)]
+    assert due_on(district, ours, CONVENTIONS) == [date(2026, 9, 2)]
+
+
+def test_override_leaves_the_second_event_of_a_rule() -> None:
+    district = overriding(an_override("US-441-05", due=After(Interval(24, Unit.MONTHS))))
+    replaced = Trigger(
+        Event.RETAINING_UNIT_REPLACED,
+        date(2026, 1, 15),
+        "separator",
+        40,
+        manual=Manual(replace_every=Interval(12, Unit.MONTHS)),
+    )
+    full = Trigger(Event.RETAINING_UNIT_FULL, date(2026, 11, 3), "separator", is_forecast=True)
+
+    assert [one.due_on for one in obligations([FEDERAL, district], [replaced])] == [date(2028, 1, 15)]
+    assert [one.due_on for one in obligations([FEDERAL, district], [replaced, full])] == [date(2026, 11, 3)]
+
+
+def test_retention_may_be_made_lasting_by_an_override() -> None:
+    district = overriding(an_override("US-441-07", due=WhileLasting(Lasting.UNTIL_TRANSFER)))
+
+    kept = retention([FEDERAL, district], Record.PICKUP, date(2026, 5, 1))
+
+    assert kept.longest is None
+    assert [one.why for one in kept.lasting] == ["Kept until ownership is transferred."]
+
+
+CONVENTIONS_OVER_THEMSELVES = replace(
+    CONVENTIONS,
+    file="district.toml",
+    overrides=(an_override("OFFICE-FILL", ordinance="office-conventions", sets_aside=True),),
+)
+
+
+@pytest.mark.parametrize(
+    ("ordinances", "problem"),
+    [
+        ([overriding(an_override())], "“us-federal-dental” is not in force"),
+        ([FEDERAL, overriding(an_override("US-441-99"))], "has no provision “US-441-99”"),
+        ([FEDERAL, overriding(an_override(), level=Level.FEDERAL)], "level federal cannot change one of level federal"),
+        ([FEDERAL, overriding(an_override(), level=Level.OFFICE)], "level office cannot change one of level federal"),
+        ([CONVENTIONS_OVER_THEMSELVES], "level office cannot change one of level office"),
+        (
+            [FEDERAL, overriding(an_override(due=WhileLasting(Lasting.IN_USE)))],
+            "This due day does not fit US-441-03",
+        ),
+        (
+            [FEDERAL, overriding(an_override("US-441-BMP-2", due=After(Interval(1, Unit.DAYS))))],
+            "This due day does not fit US-441-BMP-2",
+        ),
+        (
+            [FEDERAL, overriding(an_override(sets_aside=True)), overriding(an_override(asks="No."), identity="city")],
+            "is also changed by",
+        ),
+    ],
+)
+def test_override_that_does_not_fit_is_refused_with_its_line(ordinances: list[Ordinance], problem: str) -> None:
+    with pytest.raises(BadOrdinance) as refused:
+        obligations(ordinances, [FOUND])
+
+    (fault,) = refused.value.faults
+    assert problem in fault.problem
+    assert fault.line == 17
+    assert fault.file in ("district.toml", "city.toml")
+
+
+def test_two_files_of_one_id_are_refused() -> None:
+    with pytest.raises(BadOrdinance, match="in force twice"):
+        in_force([FEDERAL, FEDERAL])
+
+
+def test_rules_added_by_a_local_file_stand_beside_the_others() -> None:
+    district = an_ordinance("district", a_rule("D-1", due=After(Interval(6, Unit.MONTHS))))
+
+    found = obligations([CONVENTIONS, district], [first_waste(date(2026, 3, 2))])
+
+    assert [(one.rule, one.due_on, one.binds) for one in found] == [
+        ("D-1", date(2026, 9, 2), True),
+        ("OFFICE-CONTAINER-12M", date(2027, 3, 2), False),
+    ]
+
+
+def test_provision_is_found_by_its_id() -> None:
+    ordinance, rule = get_provision([FEDERAL, CONVENTIONS], "US-441-03")
+
+    assert (ordinance.id, rule.citation) == ("us-federal-dental", "40 CFR 441.30(a)(1)(v)")
+    with pytest.raises(Unknown, match="US-441-99"):
+        get_provision([FEDERAL], "US-441-99")
+
+
+def test_equal_ids_are_told_apart_by_their_ordinance() -> None:
+    twins = [an_ordinance("one", a_rule("R-1")), an_ordinance("two", a_rule("R-1", kind=Kind.DEADLINE))]
+
+    with pytest.raises(Unknown) as refused:
+        get_provision(twins, "R-1")
+    assert refused.value.hint == "Write one:R-1 or two:R-1."
+    assert get_provision(twins, "two:R-1")[0].id == "two"
