@@ -6,6 +6,7 @@ amalgam separator, a scale, three people, a carrier and a facility. Times count 
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -46,6 +47,8 @@ ZONE = "America/Chicago"
 MONDAY_MORNING = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
 SET_UP_AT = MONDAY_MORNING - timedelta(days=60)
 KIM = Recorder("kim", "cli")
+
+RULE = 'name = "Invented rule"\n'
 
 TRAPS: dict[str, tuple[str, TrapKind]] = {
     "1-SE": ("r1", TrapKind.SALIVA_EJECTOR),
@@ -133,9 +136,13 @@ def a_practice(site: str = SITE) -> list[Register]:
         ),
         a_line("neutral", CleanerDetails(name="Neutral cleaner", ph_low_tenths=65, ph_high_tenths=80, oxidiser=False)),
         a_line("traps", StreamDetails(name="Chairside traps", shares=(("scrap", "yes"),))),
-        a_line("federal", OrdinanceDetails(name="Invented rule", version="1", digest="0" * 64)),
+        a_line("federal", OrdinanceDetails(name="Invented rule", version="1", digest=_digest(RULE), text=RULE)),
         a_line("evening", RoundDetails(name="Evening round", steps=(RoundStep(does="Look at each trap"),))),
     ]
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 # -- one of each kind --------------------------------------------------------------------------------------------------

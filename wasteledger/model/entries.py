@@ -18,15 +18,18 @@ from wasteledger.model.values import (
     Count,
     Day,
     Line,
+    MassLimit,
     Milligrams,
     Name,
     Party,
     Permille,
     Reading,
+    Reason,
     Ref,
     Text,
     Value,
     Whole,
+    Words,
     read_utc,
     utc_text,
 )
@@ -139,7 +142,7 @@ class ContainerOpened(Body):
     place: Line = ""
     tare: Reading
     fill_ml: Count | None = None
-    mass_limit_mg: Count | None = None
+    mass_limit_mg: MassLimit | None = None
     items_limit: Count | None = None
     plan_at_permille: Permille = 750
     close_at_permille: Permille = 1000
@@ -311,7 +314,7 @@ class Remark(Body):
 
     KIND: ClassVar[str] = "remark"
 
-    text: Text = Field(min_length=1)
+    text: Words
     about: Whole | None = None
     pickup: Ref | None = None
     container: Ref | None = None
@@ -334,7 +337,7 @@ class Correction(Body):
 
     corrects: Count
     action: Literal["void", "replace", "reinstate"]
-    reason: Annotated[str, Field(min_length=3, max_length=2000)]
+    reason: Reason
     replacement: Replacement | None = None
 
     @model_validator(mode="after")
@@ -342,6 +345,18 @@ class Correction(Body):
         if (self.action == "replace") != (self.replacement is not None):
             raise ValueError("a replacement belongs to “replace”, and to nothing else")
         return self
+
+    def said(self) -> dict[str, object]:
+        """What the person said; what was derived in the replacement is left out too."""
+        said = super().said()
+        if self.replacement is not None:
+            put_in = read_body(self.replacement.kind, self.replacement.version, self.replacement.body)
+            said["replacement"] = {
+                "kind": put_in.KIND,
+                "happened_at": self.replacement.happened_at,
+                "body": put_in.said(),
+            }
+        return said
 
 
 class Calibration(Body):

@@ -16,6 +16,7 @@ from wasteledger.model.values import (
     Count,
     Day,
     Line,
+    MassLimit,
     Milligrams,
     Name,
     Permille,
@@ -126,7 +127,7 @@ class ContainerTypeDetails(Value):
     streams: tuple[Ref, ...] = Field(min_length=1)
     written_rule: Line = ""
     fill_ml: Count | None = None
-    mass_limit_mg: Milligrams | None = None
+    mass_limit_mg: MassLimit | None = None
     items_limit: Count | None = None
     tare_mg: Milligrams | None = None
     plan_at_permille: Permille = 750
@@ -167,12 +168,13 @@ class CleanerDetails(Value):
 
 
 class OrdinanceDetails(Value):
-    """An ordinance file in force: its name, its version, and the SHA-256 of the text that was in force."""
+    """An ordinance in force: name, version, and the whole text with its SHA-256, so that history can be read again."""
 
     subject: Literal["ordinance"] = "ordinance"
     name: Name
     version: Line
     digest: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    text: Annotated[str, Field(max_length=200_000)]
 
 
 class RoundStep(Value):

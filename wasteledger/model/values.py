@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import unicodedata
 from datetime import UTC, date, datetime
+from functools import partial
 from typing import Annotated, ClassVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 
 from wasteledger.units import LARGEST
-
-TIME_FORM = "%Y-%m-%dT%H:%M:%S.%fZ"
 
 
 def utc_text(instant: datetime) -> str:
@@ -23,7 +22,8 @@ def utc_text(instant: datetime) -> str:
     >>> utc_text(datetime(2026, 3, 1, 17, 0, tzinfo=UTC))
     '2026-03-01T17:00:00.000000Z'
     """
-    return instant.astimezone(UTC).strftime(TIME_FORM)
+    # Not strftime, which writes the year 33 as “33” on some systems.
+    return instant.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 def read_utc(text: str) -> datetime:
@@ -32,34 +32,50 @@ def read_utc(text: str) -> datetime:
     Raises:
         ValueError: Not exactly that form.
     """
-    instant = datetime.strptime(text, TIME_FORM).replace(tzinfo=UTC)
-    if utc_text(instant) != text:
+    instant = datetime.fromisoformat(text)
+    if instant.tzinfo is None or utc_text(instant) != text:
         raise ValueError(f"not a journal time: {text}")
     return instant
 
 
-def _clean(text: str) -> str:
+def _clean(text: str, shortest: int, longest: int, *, lines: bool = False) -> str:
     composed = unicodedata.normalize("NFC", text).strip()
     for sign in composed:
         # Cc: controls; Cs: halves of a surrogate pair, which no UTF-8 file can hold.
-        if unicodedata.category(sign) in ("Cc", "Cs") and sign != "\n":
-            raise ValueError("holds a control character")
+        if unicodedata.category(sign) in ("Cc", "Cs") and not (lines and sign == "\n"):
+            raise ValueError("holds a control character" if sign != "\n" else "must stand on one line")
+    # Measured last: some signs become two in NFC, and what is kept must be readable by this same rule.
+    if len(composed) < shortest:
+        raise ValueError(f"wants at least {shortest} letters" if shortest > 1 else "is empty")
+    if len(composed) > longest:
+        raise ValueError(f"is longer than {longest} letters")
     return composed
 
 
 Ref = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9](?:[A-Za-z0-9._-]{0,38}[A-Za-z0-9])?$")]
 """The short name of a trap, room, container …: letters, digits, dot, dash, underscore; 1 to 40 signs, ASCII."""
 
-Line = Annotated[str, StringConstraints(max_length=200), AfterValidator(_clean)]
+Line = Annotated[str, AfterValidator(partial(_clean, shortest=0, longest=200))]
 """One line of free text in Unicode NFC; never patient data."""
 
-Name = Annotated[str, StringConstraints(min_length=1, max_length=200), AfterValidator(_clean), Field(min_length=1)]
-Text = Annotated[str, StringConstraints(max_length=2000), AfterValidator(_clean)]
+Name = Annotated[str, AfterValidator(partial(_clean, shortest=1, longest=200))]
+"""A line that is not empty."""
+
+Text = Annotated[str, AfterValidator(partial(_clean, shortest=0, longest=2000, lines=True))]
 """Free text of some lines in Unicode NFC; never patient data."""
+
+Words = Annotated[str, AfterValidator(partial(_clean, shortest=1, longest=2000, lines=True))]
+"""Free text that is not empty."""
+
+Reason = Annotated[str, AfterValidator(partial(_clean, shortest=3, longest=2000, lines=True))]
+"""Why something was corrected: free text of three letters or more."""
 
 Whole = Annotated[int, Field(ge=0, le=LARGEST)]
 Milligrams = Annotated[int, Field(ge=0, le=10**10)]
 """A mass up to ten tonnes: sums of many stay within 64 bits."""
+
+MassLimit = Annotated[int, Field(ge=1, le=10**10)]
+"""The largest mass that a container may hold, up to ten tonnes."""
 
 Tolerance = Annotated[int, Field(ge=0, le=10**7)]
 """A scale's step or tolerance, up to ten kilograms: sums of squares stay within 64 bits."""

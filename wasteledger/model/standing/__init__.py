@@ -7,6 +7,8 @@ One fold serves three ends: it checks a new entry against what stood at its time
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
+from datetime import datetime
 from typing import Protocol, Self
 
 from wasteledger.errors import WasteLedgerError
@@ -14,6 +16,7 @@ from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.standing.containers import ContainerStanding
 from wasteledger.model.standing.mentions import MentionStanding
 from wasteledger.model.standing.pickups import PickupStanding
+from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.model.standing.register import RegisterStanding
 from wasteledger.model.standing.separators import SeparatorStanding
 from wasteledger.model.standing.traps import TrapStanding
@@ -90,11 +93,24 @@ def fold(subject: Subject, facts: Iterable[Fact], *, new_place: int | None = Non
         Contradicts: It is an older entry that could no longer be, because of the one about to be written.
     """
     state: AnyStanding | None = None
-    for fact in facts:
+    remaining = iter(facts)
+    for fact in remaining:
         try:
             state = standing_class(subject).start(subject, fact) if state is None else state.after(fact)
         except WasteLedgerError as reason:
+            since = _first_start(subject, remaining) if state is None and isinstance(reason, NotThereYet) else None
+            if since is not None:
+                # It is in the ledger, but not yet at that time.
+                reason = NotThereYet(subject.what.replace("_", " "), subject.ref, since)
             if new_place is None or fact.place == new_place:
-                raise
+                raise reason from None
             raise Contradicts(fact.seq, reason) from reason
     return state
+
+
+def _first_start(subject: Subject, later: Iterable[Fact]) -> datetime | None:
+    for fact in later:
+        with suppress(WasteLedgerError):
+            standing_class(subject).start(subject, fact)
+            return fact.happened_at
+    return None

@@ -34,5 +34,5 @@ class MentionStanding:
             AlreadyThere: What can happen only once, a second time.
         """
         if self.ref in ONLY_ONCE:
-            raise AlreadyThere("entry for", self.ref.replace("_", " "), self.last_at)
+            raise AlreadyThere("record of", self.ref.replace("_", " "), self.last_at)
         return replace(self, seq=fact.seq, times=self.times + 1, last_at=fact.happened_at)

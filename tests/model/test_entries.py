@@ -1,0 +1,182 @@
+"""Bodies of entries: every kind round-trips through canonical JSON, and nothing unknown slips in."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from tests.makers import a_correction, a_look, a_reading, a_replacement, a_swap, an_opening, one_of_each
+from tests.model.histories import an_entry
+from wasteledger.ledger.chain import body_text
+from wasteledger.model.entries import (
+    KINDS,
+    BodyNotUnderstood,
+    Correction,
+    Deposit,
+    Look,
+    Receipt,
+    Replacement,
+    Swap,
+    read_body,
+)
+from wasteledger.model.traps import Condition
+from wasteledger.model.values import Body
+
+EACH = one_of_each()
+BODIES = pytest.mark.parametrize("body", EACH.values(), ids=EACH.keys())
+
+
+def test_there_is_one_of_each_kind_here() -> None:
+    assert set(EACH) == set(KINDS)
+
+
+@BODIES
+def test_a_body_comes_back_from_its_canonical_text(body: Body) -> None:
+    text = body_text(body)
+
+    again = read_body(body.KIND, body.VERSION, text)
+
+    assert again == body
+    assert type(again) is type(body)
+    assert body_text(again) == text
+
+
+@BODIES
+def test_a_body_holds_only_what_has_one_exact_form(body: Body) -> None:
+    def leaves(value: Any) -> list[Any]:
+        if isinstance(value, dict):
+            return [leaf for one in value.values() for leaf in leaves(one)]
+        if isinstance(value, list):
+            return [leaf for one in value for leaf in leaves(one)]
+        return [value]
+
+    assert {type(leaf) for leaf in leaves(json.loads(body_text(body)))} <= {str, int, bool}
+
+
+@BODIES
+def test_an_unknown_key_is_refused(body: Body) -> None:
+    said = json.loads(body_text(body)) | {"patient": "nobody"}
+
+    with pytest.raises(BodyNotUnderstood, match="patient"):
+        read_body(body.KIND, body.VERSION, json.dumps(said))
+
+
+@BODIES
+def test_a_missing_key_is_refused(body: Body) -> None:
+    said = json.loads(body_text(body))
+    required = [name for name, one in type(body).model_fields.items() if one.is_required()]
+    assert required
+
+    for name in required:
+        short = {key: value for key, value in said.items() if key != name}
+        with pytest.raises(BodyNotUnderstood, match=name):
+            read_body(body.KIND, body.VERSION, json.dumps(short))
+
+
+@BODIES
+def test_a_float_is_refused_wherever_a_whole_number_stands(body: Body) -> None:
+    said = json.loads(body_text(body))
+    whole = [name for name, value in said.items() if type(value) is int]
+
+    for name in whole:
+        with pytest.raises(BodyNotUnderstood, match=name):
+            read_body(body.KIND, body.VERSION, json.dumps(said | {name: said[name] + 0.5}))
+        with pytest.raises(BodyNotUnderstood, match=name):
+            read_body(body.KIND, body.VERSION, json.dumps(said | {name: float(said[name])}))
+
+
+@BODIES
+def test_a_body_is_frozen(body: Body) -> None:
+    with pytest.raises(ValidationError):
+        body.note = "changed my mind"
+
+
+def test_a_float_deep_inside_is_refused_too() -> None:
+    said = json.loads(body_text(EACH["weighing"]))
+    said["gross"]["mass_mg"] = 200_000.0
+
+    with pytest.raises(BodyNotUnderstood, match=r"gross\.mass_mg"):
+        read_body("weighing", 1, json.dumps(said))
+
+
+@pytest.mark.parametrize(
+    ("kind", "version"), [("look", 2), ("look", 0), ("polish", 1), ("Look", 1), ("", 1)], ids=lambda one: str(one)
+)
+def test_an_unknown_kind_or_version_is_refused(kind: str, version: int) -> None:
+    with pytest.raises(BodyNotUnderstood, match="not known here") as refusal:
+        read_body(kind, version, body_text(a_look()))
+
+    assert "newer release" in refusal.value.hint
+
+
+@pytest.mark.parametrize("text", ["", "null", "[]", "{", '"look"', "NaN", b"\xff\xfe"])
+def test_a_text_that_is_no_body_is_refused(text: str | bytes) -> None:
+    with pytest.raises(BodyNotUnderstood):
+        read_body("look", 1, text)
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        (Look, {"trap": "1-HV", "condition": Condition.NOT_LOOKED}),
+        (Look, {"trap": "1-HV", "condition": Condition.CLEAN, "reason": "room in use"}),
+        (Deposit, {"container": "C-1", "stream": "scrap"}),
+        (Deposit, {"container": "C-1", "stream": "scrap", "count": 0}),
+        (Correction, {"corrects": 0, "action": "void", "reason": "wrong"}),
+        (Correction, {"corrects": 3, "action": "replace", "reason": "wrong"}),
+        (Receipt, {"pickup": "P-1", "proves": "nothing"}),
+    ],
+)
+def test_what_does_not_fit_together_is_refused(kind: type[Body], said: dict[str, Any]) -> None:
+    with pytest.raises(ValidationError):
+        kind(**said)
+
+
+def test_void_takes_no_replacement() -> None:
+    put_in = a_replacement(an_entry(3, a_look())).replacement
+
+    with pytest.raises(ValidationError):
+        Correction(corrects=3, action="void", reason="wrong", replacement=put_in)
+
+
+def test_a_swap_is_weighed_twice_or_not_at_all() -> None:
+    with pytest.raises(ValidationError, match="both"):
+        a_swap(gross=a_reading(9_000))
+    with pytest.raises(ValidationError, match="both"):
+        a_swap(tare=a_reading(5_000))
+    with pytest.raises(ValidationError, match="below its tare"):
+        a_swap(gross=a_reading(4_999), tare=a_reading(5_000))
+
+    assert isinstance(a_swap(gross=a_reading(5_000), tare=a_reading(5_000)), Swap)
+
+
+def test_a_container_may_weigh_more_than_a_kilogram() -> None:
+    assert an_opening(mass_limit_mg=25_000_000).mass_limit_mg == 25_000_000
+    with pytest.raises(ValidationError):
+        an_opening(mass_limit_mg=0)
+
+
+def test_what_the_office_adds_is_left_out_of_what_was_said() -> None:
+    tonight, later = a_swap(days_in_service=7), a_swap(days_in_service=8, insert_mg=None)
+
+    assert tonight.said() == later.said()
+    assert a_swap(trap="2-HV").said() != tonight.said()
+    assert a_swap(note="torn").said() != tonight.said()
+
+
+def test_what_the_office_adds_to_a_replacement_is_left_out_too() -> None:
+    entry = an_entry(3, a_swap())
+    first, again = (a_replacement(entry, a_swap(condition=Condition.DEBRIS, days_in_service=days)) for days in (7, 9))
+
+    assert first.said() == again.said()
+    assert a_replacement(entry, a_swap(trap="2-HV")).said() != first.said()
+    assert a_correction(3).said() != first.said()
+
+
+@pytest.mark.parametrize("happened_at", ["2026-03-02", "2026-03-02T14:00:00Z", "soon"])
+def test_a_replacement_says_its_time_exactly(happened_at: str) -> None:
+    with pytest.raises(ValidationError):
+        Replacement(kind="look", version=1, happened_at=happened_at, body="{}")
