@@ -1,0 +1,121 @@
+"""Corrections: an entry made void, replaced, or reinstated, always with a reason."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import datetime
+
+from wasteledger.errors import NotUnderstood
+from wasteledger.ledger.append import Desk
+from wasteledger.ledger.chain import body_text
+from wasteledger.model.entries import Correction, Replacement, read_body
+from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.values import Body, read_utc, utc_text
+from wasteledger.office.bodies import make
+from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, write
+from wasteledger.units import Mass, Volume
+
+_NOTHING_SAID = Said()
+
+
+class FieldUnknown(NotUnderstood):
+    """The entry has no such field, or it cannot be said that way."""
+
+    code = "field-unknown"
+
+
+def correct_entry(
+    place: Workplace,
+    seq: int,
+    reason: str,
+    said: Said = _NOTHING_SAID,
+    *,
+    action: str = "void",
+    changes: Mapping[str, str] | None = None,
+    happened_at: datetime | None = None,
+) -> Recorded:
+    """Correct entry *seq*; the entry itself stays as it was written.
+
+    Args:
+        place: Where, and by whom.
+        seq: The entry that is wrong (never a correction: name the entry itself again).
+        reason: Why; it is shown wherever the entry is.
+        said: With which key, with which note.
+        action: ``void``, ``replace`` or ``reinstate``.
+        changes: For a replacement: fields and their right values, as typed (``container=C-2``, ``condition=debris``,
+            ``gross=812g``); fields that are not named stay as they are.
+        happened_at: For a replacement: the right time.
+
+    Raises:
+        FieldUnknown: No such field.
+        NotCorrectable: That entry cannot be corrected that way.
+        Contradicts: A later entry could no longer be.
+    """
+    with place.writing(EVERYBODY) as desk:
+        replacement = None
+        if action == "replace":
+            if not changes and happened_at is None:
+                raise NotUnderstood("Nothing was said that would be right.", hint="Give --set field=value, or --at.")
+            replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
+        body = make(Correction, corrects=seq, action=action, reason=reason, replacement=replacement)
+        appended = write(desk, body, Said(None, said.key, said.note))
+    what = {"void": "no longer counts", "replace": "counts as corrected", "reinstate": "counts again"}[body.action]
+    return answer(appended, f"Entry {seq} {what}; it stays in the history with the reason.")
+
+
+def _replacement(desk: Desk, target: Entry, changes: Mapping[str, str], happened_at: datetime | None) -> Replacement:
+    body, when = target.body, target.happened_at
+    governing = desk.corrections_of([target.seq]).get(target.seq)
+    if governing is not None:
+        earlier = desk.get_entry(governing[0]).body
+        if isinstance(earlier, Correction) and earlier.replacement is not None:
+            body, when = replaced_body(earlier.replacement), read_utc(earlier.replacement.happened_at)
+    changed = _changed(body, changes)
+    return make(
+        Replacement,
+        kind=changed.KIND,
+        version=changed.VERSION,
+        happened_at=utc_text(happened_at or when),
+        body=body_text(changed),
+    )
+
+
+def _changed(body: Body, changes: Mapping[str, str]) -> Body:
+    fields = json.loads(body_text(body))
+    known = type(body).model_fields
+    for name, typed in changes.items():
+        holder, _, inner = name.partition(".")
+        if holder not in known:
+            raise FieldUnknown(
+                f"A {body.KIND.replace('_', ' ')} has no “{name}”.", hint=f"It has {', '.join(sorted(known))}."
+            )
+        if inner:
+            nested = fields.get(holder)
+            if not isinstance(nested, dict):
+                raise FieldUnknown(f"“{holder}” has no parts here.", hint="Look at the entry with --json.")
+            nested[inner] = _value(inner, typed, nested.get(inner))
+        elif isinstance(fields.get(holder), dict) and "mass_mg" in fields[holder]:
+            # A reading of a scale: the mass changes, the scale that was used stays.
+            fields[holder] = fields[holder] | {"mass_mg": Mass.parse(typed).mg, "typed": typed}
+        elif typed == "":
+            fields.pop(holder, None)
+        else:
+            fields[holder] = _value(holder, typed, fields.get(holder))
+    return read_body(body.KIND, body.VERSION, json.dumps(fields))
+
+
+def _value(name: str, typed: str, old: object) -> object:
+    """What was typed as the field wants it: masses and volumes with units, the rest as JSON or plain text."""
+    if name.endswith("_mg") and not typed.isdecimal():
+        return Mass.parse(typed).mg
+    if name.endswith("_ml") and not typed.isdecimal():
+        return Volume.parse(typed).ml
+    if isinstance(old, str):
+        return typed
+    if isinstance(old, list):
+        return [part.strip() for part in typed.split(",")] if not typed.startswith("[") else json.loads(typed)
+    try:
+        return json.loads(typed)
+    except ValueError:
+        return typed

@@ -1,0 +1,71 @@
+"""The register after the setting-up: people, and any other line."""
+
+from __future__ import annotations
+
+from wasteledger.errors import Unknown
+from wasteledger.model.facts import Subject
+from wasteledger.model.register import PersonDetails, Register, Role
+from wasteledger.model.standing import RegisterStanding, SeparatorStanding, TrapStanding
+from wasteledger.model.values import Value
+from wasteledger.office.bodies import make
+from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, write
+
+_NOTHING_SAID = Said()
+
+
+def list_people(place: Workplace, *, retired: bool = True) -> list[RegisterStanding]:
+    """The people of the register, by short name."""
+    with place.reading() as reader:
+        return reader.lines("person", retired=retired)
+
+
+def add_person(place: Workplace, ref: str, name: str, roles: tuple[str, ...], said: Said = _NOTHING_SAID) -> Recorded:
+    """Put somebody into the register, or change their name and roles.
+
+    Raises:
+        Unknown: A role that there is not.
+    """
+    known = {role.value: role for role in Role}
+    strange = [role for role in roles if role not in known]
+    if strange:
+        raise Unknown(f"There is no role “{strange[0]}”.", hint=f"Roles are {', '.join(known)}.")
+    details = make(PersonDetails, name=name, roles=tuple(known[role] for role in roles))
+    return register_line(place, ref, details, said)
+
+
+def retire_person(place: Workplace, ref: str, said: Said = _NOTHING_SAID) -> Recorded:
+    """Take somebody out of service; their entries stay.
+
+    Raises:
+        Unknown: Nobody of that name.
+        Retired: Already out of service.
+    """
+    return retire_line(place, "person", ref, said)
+
+
+def register_line(place: Workplace, ref: str, details: Value, said: Said = _NOTHING_SAID) -> Recorded:
+    """Write a line of the register, new or changed.
+
+    Raises:
+        WasteLedgerError: It cannot be at that time.
+    """
+    with place.writing(OFFICE) as desk:
+        body = make(Register, ref=ref, details=details)
+        appended = write(desk, body, said)
+    what = body.details.subject.replace("_", " ")
+    return answer(appended, f"{what.capitalize()} {ref} is in the register.")
+
+
+def retire_line(place: Workplace, what: str, ref: str, said: Said = _NOTHING_SAID) -> Recorded:
+    """Take a line of the register out of service.
+
+    Raises:
+        Unknown: There is no such line.
+        Retired: Already out of service.
+    """
+    with place.writing(OFFICE) as desk:
+        standing = desk.find_standing(Subject(what, ref))
+        if not isinstance(standing, RegisterStanding | TrapStanding | SeparatorStanding):
+            raise Unknown(f"There is no {what.replace('_', ' ')} “{ref}”.", hint="Check the name.")
+        appended = write(desk, make(Register, ref=ref, details=standing.details, retired=True), said)
+    return answer(appended, f"{what.replace('_', ' ').capitalize()} {ref} is out of service.")

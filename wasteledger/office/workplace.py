@@ -1,0 +1,186 @@
+"""Where somebody works: a ledger, a site, a person, and what every use case is told and answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from wasteledger.clock import Clock, now
+from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
+from wasteledger.ledger.append import Appended, Desk, Recorder
+from wasteledger.ledger.ledger import Ledger
+from wasteledger.ledger.reader import Reader
+from wasteledger.model.facts import Entry
+from wasteledger.model.register import PersonDetails, Role, SiteDetails
+from wasteledger.model.values import Body
+
+EVERYBODY = frozenset({Role.ASSISTANT, Role.MANAGER, Role.KEEPER})
+"""Who may record what happens at the chair; an inspector edits nothing."""
+
+OFFICE = frozenset({Role.MANAGER, Role.KEEPER})
+"""Who may book pickups and change the register."""
+
+
+class NobodyNamed(NotUnderstood):
+    """An entry wants a person."""
+
+    code = "nobody-named"
+
+
+class NotTheirTask(WasteLedgerError):
+    """That person's role does not record this."""
+
+    code = "not-their-task"
+    http_status = 403
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What every recording may be told besides: when it happened (an instant), the idempotency key, a note."""
+
+    at: datetime | None = None
+    key: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What a recording answers: the entry, one plain sentence, warnings, and the cautions that belong there."""
+
+    entry: Entry
+    repeated: bool
+    says: str
+    warnings: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def seq(self) -> int:
+        """The entry's number."""
+        return self.entry.seq
+
+
+@dataclass(frozen=True, slots=True)
+class Workplace:
+    """A site of an opened ledger, and who works there through which door."""
+
+    ledger: Ledger
+    site: str
+    by: str | None = None
+    door: str = "cli"
+    _zones: dict[str, ZoneInfo] = field(default_factory=dict, repr=False, compare=False)
+
+    @classmethod
+    @contextmanager
+    def open(
+        cls, location: str, site: str | None = None, by: str | None = None, door: str = "cli", clock: Clock = now
+    ) -> Iterator[Workplace]:
+        """Open the ledger at *location* for the length of a block.
+
+        Raises:
+            StoreNotReachable: It cannot be opened.
+            NoSuchSite: No such site, or several and none named.
+        """
+        with Ledger.open(location, clock=clock) as ledger:
+            yield cls(ledger, ledger.the_site(site), by, door)
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The site's time zone."""
+        if self.site not in self._zones:
+            with self.reading() as reader:
+                self._zones[self.site] = zone_of(reader)
+        return self._zones[self.site]
+
+    def local(self, instant: datetime) -> datetime:
+        """An instant as the site's wall clock shows it (with its zone)."""
+        return instant.astimezone(self.zone)
+
+    def instant(self, when: datetime) -> datetime:
+        """The instant of a wall-clock time at the site; one that has a zone is only turned to UTC."""
+        return (when if when.tzinfo else when.replace(tzinfo=self.zone)).astimezone(UTC)
+
+    def today(self) -> date:
+        """The site's local date."""
+        return self.local(self.ledger.clock()).date()
+
+    @contextmanager
+    def reading(self) -> Iterator[Reader]:
+        """One consistent view of the site."""
+        with self.ledger.reading(self.site) as reader:
+            yield reader
+
+    @contextmanager
+    def writing(self, who: frozenset[Role] = EVERYBODY) -> Iterator[Desk]:
+        """A desk for one transaction, for a person who has one of the roles in *who*.
+
+        Raises:
+            NobodyNamed: No person was named.
+            UnknownPerson: That person is not in the register.
+            NotTheirTask: That person has none of these roles.
+        """
+        if not self.by:
+            raise NobodyNamed("Nobody was named.", hint="Say who records with --by, or set WASTELEDGER_BY.")
+        with self.ledger.writing(self.site, Recorder(self.by, self.door)) as desk:
+            person = desk.find_line("person", self.by)
+            if (
+                person is not None
+                and isinstance(person.details, PersonDetails)
+                and not who.intersection(person.details.roles)
+            ):
+                raise NotTheirTask(
+                    f"{person.details.name} is registered as {', '.join(person.details.roles)} and cannot record this.",
+                    hint=f"It takes one of: {', '.join(sorted(who))}.",
+                )
+            yield desk
+
+
+def zone_of(reader: Reader) -> ZoneInfo:
+    """The time zone of a site.
+
+    Raises:
+        Unknown: The site has no chain, or its zone is not known on this machine.
+    """
+    return zone_named(site_details(reader).time_zone)
+
+
+def zone_named(name: str) -> ZoneInfo:
+    """The time zone *name* of the IANA database.
+
+    Raises:
+        Unknown: There is none of that name.
+    """
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        raise Unknown(f"There is no time zone “{name}”.", hint="Write one such as America/Chicago.") from error
+
+
+def site_details(reader: Reader) -> SiteDetails:
+    """The site's own line of the register.
+
+    Raises:
+        Unknown: There is none.
+    """
+    line = reader.find_line("site", reader.site)
+    if line is None or not isinstance(line.details, SiteDetails):
+        raise Unknown(f"This ledger has no site “{reader.site}”.", hint="Set it up first: wasteledger setup PLAN.toml.")
+    return line.details
+
+
+def write(desk: Desk, body: Body, said: Said) -> Appended:
+    """Append *body* with what was said besides; the note goes into the body."""
+    if said.note is not None:
+        body = body.model_copy(update={"note": type(body).model_validate(body.model_dump() | {"note": said.note}).note})
+    return desk.append(body, happened_at=said.at, key=said.key)
+
+
+def answer(
+    appended: Appended, says: str, *, warnings: tuple[str, ...] = (), cautions: tuple[str, ...] = ()
+) -> Recorded:
+    """What a recording answers; a repeated one says that it had been written before."""
+    if appended.repeated:
+        says = f"This was written before, as entry {appended.entry.seq}; nothing was added."
+    return Recorded(appended.entry, appended.repeated, says, warnings, cautions)
