@@ -16,7 +16,7 @@ from wasteledger.units import Mass
 Made = TypeVar("Made", bound=BaseModel)
 
 
-def make(kind: type[Made], **values: Any) -> Made:
+def make(kind: type[Made], /, **values: Any) -> Made:
     """A body or a value of *kind*.
 
     Raises:

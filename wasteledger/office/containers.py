@@ -124,10 +124,9 @@ def weigh_container(
 def _against(lower_mg: int, upper_mg: int, weighed_mg: int) -> tuple[str, ...]:
     if lower_mg <= weighed_mg <= upper_mg:
         return ()
-    return (
-        f"The scale says {Mass(weighed_mg)}; the estimate before lay between {Mass(lower_mg)} and {Mass(upper_mg)}. "
-        "Was every swap recorded, and is it the right container?",
-    )
+    before = f"between {Mass(lower_mg)} and {Mass(upper_mg)}"
+    ask = "Was every swap recorded, and is it the right container?"
+    return (f"The scale says {Mass(weighed_mg)}; the estimate before lay {before}. {ask}",)
 
 
 def record_level(place: Workplace, container: str, permille: int, said: Said = _NOTHING_SAID) -> Recorded:

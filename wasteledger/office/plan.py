@@ -1,0 +1,494 @@
+"""A practice's plan: a TOML file that says what there is, read into lines of the register.
+
+Every fault is kept with its line and key, so that a plan is mended in one pass.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from wasteledger.errors import NotUnderstood, WasteLedgerError
+from wasteledger.model.register import (
+    CarrierDetails,
+    CleanerDetails,
+    ContainerTypeDetails,
+    FacilityDetails,
+    OrdinanceDetails,
+    PersonDetails,
+    Register,
+    Role,
+    RoomDetails,
+    RoundDetails,
+    RoundStep,
+    ScaleDetails,
+    SeparatorDetails,
+    SiteDetails,
+    StreamDetails,
+    TrapDetails,
+)
+from wasteledger.model.streams import Sharing, SharingMatrix
+from wasteledger.model.traps import TrapKind
+from wasteledger.model.values import Value
+from wasteledger.ordinance import BadOrdinance, Ordinance, in_force, read_ordinance
+from wasteledger.ordinance.fields import Table, open_text
+from wasteledger.ordinance.words import Force
+from wasteledger.resources import find
+from wasteledger.units import Mass, Volume
+
+WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+# Where a plan does not say how often a trap is changed: published advice for chairside traps (at least weekly) and for
+# pump filters (at least monthly); the pump's jar each quarter is common practice, no source.
+_INTERVAL_DAYS = {TrapKind.LINE_FILTER: 30, TrapKind.PUMP: 91}
+
+
+class BadPlan(NotUnderstood):
+    """A plan with faults; ``faults`` has every one with its line."""
+
+    code = "bad-plan"
+
+    def __init__(self, name: str, faults: tuple[str, ...]) -> None:
+        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        listed = "\n".join(f"  {fault}" for fault in faults)
+        super().__init__(
+            f"{name}: {count}; nothing was set up.\n{listed}", hint="Mend the lines named here and set it up again."
+        )
+        self.faults = faults
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a plan says: the site's name and the lines of its register, the site's own first."""
+
+    site: str
+    lines: tuple[Register, ...]
+
+
+def read_plan(text: str, name: str = "plan", *, beside: Path | None = None) -> Plan:
+    """Read and check a plan.
+
+    Args:
+        text: The TOML text.
+        name: What messages call it.
+        beside: The plan's folder: ordinance and round files that the plan names are looked for there first.
+
+    Raises:
+        BadPlan: The plan, or a file that it names, has faults; all of them are listed.
+    """
+    try:
+        return _Reading(open_text(text, name), name, beside).run()
+    except BadOrdinance as bad:
+        raise BadPlan(name, tuple(str(fault) for fault in bad.faults)) from bad
+
+
+class _Reading:
+    def __init__(self, top: Table, name: str, beside: Path | None) -> None:
+        self.top, self.name, self.beside = top, name, beside
+        self.lines: list[Register] = []
+        self.refs: dict[str, set[str]] = {}
+        self.marks: tuple[int, int] = (750, 1000)
+        self.matrix = SharingMatrix({}, {})
+
+    def run(self) -> Plan:
+        site = self.top.table("site", required=True)
+        ref = self._site(site) if site else "site"
+        self._ordinances()
+        for key, read in (
+            ("rooms", self._room),
+            ("people", self._person),
+            ("scales", self._scale),
+            ("carriers", self._carrier),
+            ("facilities", self._facility),
+            ("cleaners", self._cleaner),
+            ("separators", self._separator),
+        ):
+            self._each(self.top, key, read)
+        self._streams()
+        self._each(self.top, "container_types", self._container_type)
+        self._each(self.top, "traps", self._trap)
+        self._round()
+        self.top.close()
+        self.top.checks.raise_if_any()
+        return Plan(ref, tuple(self.lines))
+
+    # -- reading one line ------------------------------------------------------------------------------------------
+
+    def _each(self, table: Table, key: str, read: Callable[[Table, str, int], Value | None]) -> None:
+        for place, one in enumerate(table.tables(key)):
+            ref = one.text("ref")
+            details = read(one, ref, place)
+            one.close()
+            if details is not None:
+                self._add(one, ref, details)
+
+    def _add(self, table: Table, ref: str, details: Value) -> None:
+        what = str(getattr(details, "subject", ""))
+        if ref in self.refs.setdefault(what, set()):
+            table.fault("ref", f"There is a second {what} “{ref}”.", "Give each a name of its own.")
+        self.refs[what].add(ref)
+        try:
+            self.lines.append(Register(ref=ref, details=details))  # type: ignore[arg-type]
+        except ValidationError as error:
+            for one in error.errors():
+                table.fault("ref", f"“{ref}”: {one['msg']}.", "Write letters, digits, dots and dashes, such as 1-HV.")
+
+    def _made(self, table: Table, kind: Callable[..., Value], **values: object) -> Value | None:
+        try:
+            return kind(**values)
+        except ValidationError as error:
+            for one in error.errors():
+                key = str(one["loc"][0]) if one["loc"] else ""
+                table.fault(
+                    key if key in table.keys else "", f"{key}: {one['msg'].removeprefix('Value error, ')}.", "Mend it."
+                )
+            return None
+
+    def _mass(self, table: Table, key: str, *, required: bool = False) -> int | None:
+        if not required and not table.has(key):
+            return None
+        return self._quantity(table, key, lambda typed: Mass.parse(typed).mg, "34.2 g")
+
+    def _volume(self, table: Table, key: str) -> int | None:
+        return self._quantity(table, key, lambda typed: Volume.parse(typed).ml, "40 mL") if table.has(key) else None
+
+    def _quantity(self, table: Table, key: str, parse: Callable[[str], int], like: str) -> int | None:
+        typed = table.text(key, like=f"such as “{like}”")
+        if not typed:
+            return None
+        try:
+            return parse(typed)
+        except WasteLedgerError as error:
+            table.fault(key, str(error), error.hint)
+            return None
+
+    def _permille(self, table: Table, key: str, default: int) -> int:
+        if not table.has(key):
+            return default
+        typed = table.text(key, like="such as “75 %”").removesuffix("%").strip()
+        if not typed.isdecimal() or not 1 <= int(typed) <= 150:
+            table.fault(key, f"“{typed}” is no share of the fill line.", "Write such as “75 %”.")
+            return default
+        return int(typed) * 10
+
+    def _whole(self, table: Table, key: str, default: int | None, low: int = 1, high: int = 100_000) -> int | None:
+        return table.whole(key, low=low, high=high) if table.has(key) else default
+
+    def _line(self, table: Table, key: str) -> str:
+        return table.text(key, default="")
+
+    # -- what a plan holds -----------------------------------------------------------------------------------------
+
+    def _site(self, table: Table) -> str:
+        ref, name = table.text("ref"), table.text("name")
+        zone = table.text("time_zone", like="such as America/Chicago")
+        from wasteledger.office.workplace import zone_named
+
+        try:
+            zone_named(zone)
+        except WasteLedgerError as error:
+            if zone:
+                table.fault("time_zone", str(error), error.hint)
+        days = [day.lower()[:3] for day in table.texts("working_days")] or list(WEEK[:5])
+        for day in days:
+            if day not in WEEK:
+                table.fault("working_days", f"“{day}” is no weekday.", f"Write of {', '.join(WEEK)}.")
+        details = self._made(
+            table,
+            SiteDetails,
+            name=name or "?",
+            time_zone=zone or "UTC",
+            address=table.texts("address"),
+            phone=self._line(table, "phone"),
+            round_the_clock_phone=self._line(table, "round_the_clock_phone"),
+            owner=self._line(table, "owner"),
+            identifiers=self._identifiers(table),
+            chairs=self._whole(table, "chairs", 0, 0, 1000),
+            amalgam_chairs=self._whole(table, "amalgam_chairs", 0, 0, 1000),
+            working_days=tuple(sorted({WEEK.index(day) for day in days if day in WEEK})),
+            closures=self._closures(table),
+        )
+        table.close()
+        if details is not None:
+            self._add(table, ref, details)
+        return ref
+
+    def _identifiers(self, table: Table) -> tuple[tuple[str, str], ...]:
+        if not table.has("identifiers"):
+            return ()
+        value = table.keys["identifiers"]
+        pairs = [tuple(one) for one in value if isinstance(one, list)] if isinstance(value, list) else []
+        if not pairs or not all(len(pair) == 2 and all(isinstance(part, str) for part in pair) for pair in pairs):
+            table.fault("identifiers", "This is no list of pairs.", 'Write such as [["District permit", "D-204"]].')
+            return ()
+        return tuple((str(pair[0]), str(pair[1])) for pair in pairs)
+
+    def _closures(self, table: Table) -> tuple[tuple[date, date], ...]:
+        if not table.has("closures"):
+            return ()
+        found: list[tuple[date, date]] = []
+        value = table.keys["closures"]
+        for one in value if isinstance(value, list) else [value]:
+            days = [_as_day(part) for part in (one if isinstance(one, list) else [one, one])]
+            if len(days) == 2 and days[0] is not None and days[1] is not None and days[0] <= days[1]:
+                found.append((days[0], days[1]))
+            else:
+                table.fault(
+                    "closures",
+                    f"“{one}” is no closure.",
+                    "Write a day, or a first and a last: [[2026-12-24, 2026-12-26]].",
+                )
+        return tuple(found)
+
+    def _room(self, table: Table, ref: str, place: int) -> Value | None:
+        return self._made(
+            table,
+            RoomDetails,
+            name=table.text("name"),
+            walk=self._whole(table, "walk", place + 1, 0),
+            chairs=self._whole(table, "chairs", 1, 0, 100),
+        )
+
+    def _trap(self, table: Table, ref: str, place: int) -> Value | None:
+        room, kind = table.text("room"), table.word("kind", TrapKind)
+        if room and room not in self.refs.get("room", set()):
+            table.fault("room", f"There is no room “{room}”.", "Name a room of this plan.")
+        stream = table.text("stream", default="traps" if kind.is_chairside else "filters")
+        if stream not in self.refs.get("stream", set()):
+            table.fault(
+                "stream", f"There is no stream “{stream}”.", f"Streams: {', '.join(sorted(self.refs['stream']))}."
+            )
+        interval = self._whole(table, "interval_days", _INTERVAL_DAYS.get(kind, 7), 1, 3650)
+        return self._made(
+            table,
+            TrapDetails,
+            room=room or "?",
+            trap_kind=kind,
+            walk=self._whole(table, "walk", place + 1, 0),
+            interval_days=interval,
+            interval_origin=table.text("interval_origin", default="office rule"),
+            insert_mg=self._mass(table, "insert_mass"),
+            insert_ml=self._volume(table, "insert_volume"),
+            reusable=table.flag("reusable", default=False),
+            stream=stream,
+            dentists_permille=self._dentists(table),
+        )
+
+    def _dentists(self, table: Table) -> int:
+        number = table.decimal("dentists", low=Decimal(0), high=Decimal(200), places=3)
+        return 1000 if number is None else int(number * 1000)
+
+    def _person(self, table: Table, ref: str, place: int) -> Value | None:
+        roles = table.some_words("roles", Role, required=True)
+        return self._made(table, PersonDetails, name=table.text("name"), roles=tuple(dict.fromkeys(roles)))
+
+    def _scale(self, table: Table, ref: str, place: int) -> Value | None:
+        return self._made(
+            table,
+            ScaleDetails,
+            name=table.text("name"),
+            readability_mg=self._mass(table, "readability", required=True) or 1,
+            tolerance_mg=self._mass(table, "tolerance", required=True) or 0,
+        )
+
+    def _party(self, table: Table) -> dict[str, object]:
+        return {
+            "name": table.text("name"),
+            "address": table.texts("address"),
+            "phone": self._line(table, "phone"),
+            "permit": self._line(table, "permit"),
+        }
+
+    def _carrier(self, table: Table, ref: str, place: int) -> Value | None:
+        return self._made(
+            table,
+            CarrierDetails,
+            **self._party(table),
+            lead_days=self._whole(table, "lead_days", 7, 0, 366),
+            sharing_rule=self._line(table, "sharing_rule"),
+        )
+
+    def _facility(self, table: Table, ref: str, place: int) -> Value | None:
+        return self._made(table, FacilityDetails, **self._party(table))
+
+    def _cleaner(self, table: Table, ref: str, place: int) -> Value | None:
+        ends = [table.decimal(key, low=Decimal(0), high=Decimal(14), places=1) for key in ("ph_low", "ph_high")]
+        low, high = (None if end is None else int(end * 10) for end in ends)
+        return self._made(
+            table,
+            CleanerDetails,
+            name=table.text("name"),
+            ph_low_tenths=low,
+            ph_high_tenths=high,
+            oxidiser=table.flag("oxidiser"),
+            chemistry=table.texts("chemistry"),
+            used_in=table.text("used_in", default="evacuation"),
+            safety_sheet_on_file=table.flag("safety_sheet_on_file", default=False),
+        )
+
+    def _separator(self, table: Table, ref: str, place: int) -> Value | None:
+        return self._made(
+            table,
+            SeparatorDetails,
+            name=table.text("name"),
+            make=self._line(table, "make"),
+            model=self._line(table, "model"),
+            serial=self._line(table, "serial"),
+            installed_on=table.day("installed_on"),
+            chairs_served=self._whole(table, "chairs_served", 0, 0, 1000),
+            standard=self._line(table, "standard"),
+            manual_on_file=table.flag("manual_on_file", default=False),
+            inspect_every_days=self._whole(table, "inspect_every_days", None, 1, 3650),
+            replace_unit_every_months=self._whole(table, "replace_unit_every_months", None, 1, 120),
+            unit_mg=self._mass(table, "unit_mass"),
+            dentists_permille=self._dentists(table),
+            responsible=self._line(table, "responsible"),
+        )
+
+    def _container_type(self, table: Table, ref: str, place: int) -> Value | None:
+        streams, written = table.texts("streams", required=True), self._line(table, "written_rule")
+        for stream in streams:
+            if stream not in self.refs.get("stream", set()):
+                names = ", ".join(sorted(self.refs.get("stream", set())))
+                table.fault("streams", f"There is no stream “{stream}”.", f"Streams: {names}.")
+        for one, other, sharing in self.matrix.conflicts(streams, written_rule=written):
+            accepted = "Give them containers of their own."
+            if sharing is Sharing.ASK:
+                accepted = "Give them containers of their own, or name the carrier's or authority's written_rule."
+            table.fault("streams", f"“{one}” and “{other}” may not share a container ({sharing}).", accepted)
+        plan_at, close_at = self.marks
+        return self._made(
+            table,
+            ContainerTypeDetails,
+            name=table.text("name"),
+            streams=streams or ("?",),
+            written_rule=written,
+            fill_ml=self._volume(table, "fill_volume"),
+            mass_limit_mg=self._mass(table, "mass_limit"),
+            items_limit=self._whole(table, "items_limit", None),
+            tare_mg=self._mass(table, "tare"),
+            plan_at_permille=self._permille(table, "plan_at", plan_at),
+            close_at_permille=self._permille(table, "close_at", close_at),
+        )
+
+    # -- files that a plan names -----------------------------------------------------------------------------------
+
+    def _text_of(self, relative: str, key: str) -> tuple[str, Path] | None:
+        own = self.beside / relative if self.beside else None
+        try:
+            path = own if own is not None and own.is_file() else find(relative)
+            return unicodedata.normalize("NFC", path.read_text("utf-8")), path
+        except (WasteLedgerError, OSError, UnicodeDecodeError) as error:
+            self.top.fault(key, str(error), "Name a file that is there.")
+            return None
+
+    def _ordinances(self) -> None:
+        read: list[Ordinance] = []
+        for stem in self.top.texts("ordinances", required=True):
+            found = self._text_of(f"ordinances/{stem}.toml", "ordinances")
+            if found is None:
+                continue
+            text, path = found
+            try:
+                ordinance = read_ordinance(text, name=path.name)
+            except BadOrdinance as bad:
+                self.top.checks.faults.extend(bad.faults)
+                continue
+            details = self._made(
+                self.top,
+                OrdinanceDetails,
+                name=ordinance.title,
+                version=ordinance.version,
+                digest=ordinance.digest,
+                text=text,
+            )
+            if details is not None:
+                self._add(self.top, ordinance.id, details)
+            read.append(ordinance)
+        try:
+            for ordinance in in_force(read):
+                for marks in ordinance.fill_marks:
+                    if not marks.is_set_aside and (marks.force is not Force.CONVENTION or self.marks == (750, 1000)):
+                        plan_at, close_at = self.marks
+                        self.marks = (min(plan_at, marks.plan_at_permille), min(close_at, marks.close_at_permille))
+        except BadOrdinance as bad:
+            self.top.checks.faults.extend(bad.faults)
+
+    def _streams(self) -> None:
+        source = self.top
+        if not self.top.has("streams"):
+            found = self._text_of("practice/streams.toml", "streams")
+            if found is not None:
+                source = open_text(found[0], found[1].name)
+        pairs: dict[frozenset[str], Sharing] = {}
+        words: dict[str, str] = {}
+        for table in source.tables("streams"):
+            ref, name = table.text("ref"), table.text("name")
+            words[ref] = name
+            shares = table.table("shares")
+            said: list[tuple[str, str]] = []
+            for other in shares.keys if shares else ():
+                sharing = shares.word(other, Sharing) if shares else Sharing.NO
+                pair = frozenset((ref, other))
+                if pairs.setdefault(pair, sharing) is not sharing:
+                    table.fault("shares", f"“{ref}” and “{other}” are given two answers.", "Say it once, or the same.")
+                said.append((other, sharing.value))
+            details = self._made(
+                table,
+                StreamDetails,
+                name=name or "?",
+                shares=tuple(said),
+                origin=table.text("origin", default=""),
+                mass_source=table.text("mass_source", default="") or None,
+            )
+            table.close()
+            if details is not None:
+                self._add(table, ref, details)
+        self.matrix = SharingMatrix(words, pairs)
+        if source is not self.top:
+            source.checks.raise_if_any()
+
+    def _round(self) -> None:
+        table = self.top.table("round")
+        source = table
+        if table is None or table.has("file"):
+            relative = table.text("file") if table is not None else "round.toml"
+            found = self._text_of(f"practice/{relative}", "round")
+            if found is None:
+                return
+            source = open_text(found[0], found[1].name).table("round", required=True)
+        if source is None:
+            return
+        steps: list[RoundStep] = []
+        for one in source.tables("steps"):
+            step = self._made(one, RoundStep, does=one.text("does"), caution=one.text("caution", default=""))
+            one.close()
+            if isinstance(step, RoundStep):
+                steps.append(step)
+        details = self._made(
+            source,
+            RoundDetails,
+            name=source.text("name", default="Evening round"),
+            steps=tuple(steps),
+            cleaner_per_room_ml=self._volume(source, "cleaner_per_room"),
+            suction_on_after_minutes=self._whole(source, "suction_on_after_minutes", None, 0, 240),
+        )
+        source.close()
+        source.checks.raise_if_any()
+        if details is not None:
+            self._add(source, "evening", details)
+
+
+def _as_day(value: object) -> date | None:
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(str(value))
+    except ValueError:
+        return None
