@@ -181,7 +181,11 @@ class _Reading:
         return table.whole(key, low=low, high=high) if table.has(key) else default
 
     def _line(self, table: Table, key: str) -> str:
-        return table.text(key, default="")
+        # A blank line in a plan is one that has nothing to say yet.
+        return "" if table.has(key) and table.keys[key] == "" else table.text(key, default="")
+
+    def _lines(self, table: Table, key: str) -> tuple[str, ...]:
+        return () if table.has(key) and table.keys[key] == [] else table.texts(key)
 
     # -- what a plan holds -----------------------------------------------------------------------------------------
 
@@ -195,7 +199,7 @@ class _Reading:
         except WasteLedgerError as error:
             if zone:
                 table.fault("time_zone", str(error), error.hint)
-        days = [day.lower()[:3] for day in table.texts("working_days")] or list(WEEK[:5])
+        days = [day.lower()[:3] for day in self._lines(table, "working_days")] or list(WEEK[:5])
         for day in days:
             if day not in WEEK:
                 table.fault("working_days", f"“{day}” is no weekday.", f"Write of {', '.join(WEEK)}.")
@@ -204,7 +208,7 @@ class _Reading:
             SiteDetails,
             name=name or "?",
             time_zone=zone or "UTC",
-            address=table.texts("address"),
+            address=self._lines(table, "address"),
             phone=self._line(table, "phone"),
             round_the_clock_phone=self._line(table, "round_the_clock_phone"),
             owner=self._line(table, "owner"),
@@ -220,7 +224,7 @@ class _Reading:
         return ref
 
     def _identifiers(self, table: Table) -> tuple[tuple[str, str], ...]:
-        if not table.has("identifiers"):
+        if not table.has("identifiers") or table.keys["identifiers"] == []:
             return ()
         value = table.keys["identifiers"]
         pairs = [tuple(one) for one in value if isinstance(one, list)] if isinstance(value, list) else []
@@ -300,7 +304,7 @@ class _Reading:
     def _party(self, table: Table) -> dict[str, object]:
         return {
             "name": table.text("name"),
-            "address": table.texts("address"),
+            "address": self._lines(table, "address"),
             "phone": self._line(table, "phone"),
             "permit": self._line(table, "permit"),
         }
@@ -327,7 +331,7 @@ class _Reading:
             ph_low_tenths=low,
             ph_high_tenths=high,
             oxidiser=table.flag("oxidiser"),
-            chemistry=table.texts("chemistry"),
+            chemistry=self._lines(table, "chemistry"),
             used_in=table.text("used_in", default="evacuation"),
             safety_sheet_on_file=table.flag("safety_sheet_on_file", default=False),
         )
@@ -390,7 +394,7 @@ class _Reading:
 
     def _ordinances(self) -> None:
         read: list[Ordinance] = []
-        for stem in self.top.texts("ordinances", required=True):
+        for stem in self._lines(self.top, "ordinances"):
             found = self._text_of(f"ordinances/{stem}.toml", "ordinances")
             if found is None:
                 continue
@@ -444,8 +448,8 @@ class _Reading:
                 StreamDetails,
                 name=name or "?",
                 shares=tuple(said),
-                origin=table.text("origin", default=""),
-                mass_source=table.text("mass_source", default="") or None,
+                origin=self._line(table, "origin"),
+                mass_source=self._line(table, "mass_source") or None,
             )
             table.close()
             if details is not None:
@@ -467,7 +471,7 @@ class _Reading:
             return
         steps: list[RoundStep] = []
         for one in source.tables("steps"):
-            step = self._made(one, RoundStep, does=one.text("does"), caution=one.text("caution", default=""))
+            step = self._made(one, RoundStep, does=one.text("does"), caution=self._line(one, "caution"))
             one.close()
             if isinstance(step, RoundStep):
                 steps.append(step)
