@@ -1,0 +1,259 @@
+"""What is due: the ordinances in force, counted from what the journal shows.
+
+Nothing here says that a rule is kept. It says what each named rule asks, by which day, and which entry started the
+clock; the local authority decides.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from wasteledger.ledger.reader import Reader
+from wasteledger.model.findings import Finding, Weight
+from wasteledger.model.register import OrdinanceDetails
+from wasteledger.office.plain import plain
+from wasteledger.office.rules import registered_ordinances
+from wasteledger.office.triggers import NOT_RECORDED, record_triggers_of, triggers_of
+from wasteledger.office.workplace import Workplace, site_details, zone_of
+from wasteledger.ordinance import (
+    BadOrdinance,
+    DueState,
+    Holidays,
+    Kind,
+    Obligation,
+    Ordinance,
+    Trigger,
+    Undated,
+    binding,
+    in_force,
+    label_words,
+    obligations,
+    read_holidays,
+    read_ordinance,
+    undated,
+    waste_codes,
+)
+from wasteledger.ordinance.days import WorkCalendar
+from wasteledger.resources import OutsideTemplates, ShippedFileMissing, find, find_all
+
+__all__ = [
+    "SOON_DAYS",
+    "DueList",
+    "calendar_of",
+    "codes_named",
+    "due",
+    "due_from",
+    "ordinances_in_force",
+    "titles_of",
+    "triggers_of",
+    "words_on_label",
+]
+
+SOON_DAYS = 14
+"""So many days before the advised day an obligation is due soon: this program's own convention."""
+
+
+@dataclass(frozen=True, slots=True)
+class DueList:
+    """What is due, soonest first, and what has no day.
+
+    Attributes:
+        today: The site's local date.
+        obligations: Those that bind; each names what other rules ask for the same.
+        undated: Duties whose clock runs without a day, and why.
+        findings: About the ordinances themselves.
+        soon_days: From how many days before the advised day an obligation is due soon.
+    """
+
+    today: date
+    obligations: tuple[Obligation, ...]
+    undated: tuple[Undated, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    soon_days: int = SOON_DAYS
+
+    def state_of(self, obligation: Obligation) -> DueState:
+        """How an obligation stands today."""
+        return obligation.state_on(self.today, soon_days=self.soon_days)
+
+    def in_state(self, *states: DueState) -> tuple[Obligation, ...]:
+        """Those that stand so, in the same order."""
+        return tuple(one for one in self.obligations if self.state_of(one) in states)
+
+    @property
+    def pressing(self) -> tuple[Obligation, ...]:
+        """What is overdue or due soon."""
+        return self.in_state(DueState.OVERDUE, DueState.DUE_SOON)
+
+    @property
+    def wants_attention(self) -> bool:
+        """Whether something is overdue, due soon, lacks an interval, or is wrong with a rule in force."""
+        gaps = any(one.is_gap for one in self.undated)
+        return bool(self.pressing) or gaps or any(one.weight is not Weight.NOTE for one in self.findings)
+
+    def as_json(self) -> dict[str, Any]:
+        """The list as JSON says it; every obligation with its state today."""
+        return {
+            "today": self.today.isoformat(),
+            "soon_days": self.soon_days,
+            "wants_attention": self.wants_attention,
+            "obligations": [
+                plain(one) | {"state": self.state_of(one).value, "is_forecast": one.is_forecast}
+                for one in self.obligations
+            ],
+            "undated": plain(self.undated),
+            "findings": plain(self.findings),
+        }
+
+
+def due(place: Workplace, *, until: date | None = None, retention: bool = False) -> DueList:
+    """What is due at the site: all of it, or what falls on or before *until*.
+
+    Args:
+        place: Which site.
+        until: The last day that is of interest; what is overdue is always listed.
+        retention: Also list how long each record is kept.
+
+    Raises:
+        BadOrdinance: An ordinance that the register has in force cannot be read.
+    """
+    today = place.today()
+    with place.reading() as reader:
+        return due_from(reader, today, until=until, retention=retention)
+
+
+def due_from(reader: Reader, today: date, *, until: date | None = None, retention: bool = False) -> DueList:
+    """What `due` answers, inside a transaction that is already open."""
+    zone = zone_of(reader)
+    rules, findings = _laid_over(ordinances_in_force(reader))
+    running = triggers_of(reader, zone)
+    wanted: list[Trigger] = [*running, *(record_triggers_of(reader, zone) if retention else ())]
+    dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays()))
+    without = undated(rules, wanted)
+    return DueList(
+        today=today,
+        obligations=tuple(one for one in dated if until is None or one.due_on <= max(until, today)),
+        undated=without,
+        findings=(*findings, *_changed_files(reader), *_unheard(rules)),
+    )
+
+
+def ordinances_in_force(reader: Reader) -> tuple[Ordinance, ...]:
+    """The ordinances that the register has in force, as the register recorded their text.
+
+    Raises:
+        BadOrdinance: A text that this release cannot read.
+    """
+    return registered_ordinances(reader)
+
+
+def calendar_of(reader: Reader) -> WorkCalendar:
+    """When the practice works: its weekdays and closures, from the site's line of the register."""
+    site = site_details(reader)
+    closed = frozenset(day for first, last in site.closures for day in _days(first, last))
+    return WorkCalendar(frozenset(site.working_days), closed)
+
+
+def known_holidays() -> tuple[Holidays, ...]:
+    """The holidays that the shipped and the office's own files name."""
+    return tuple(_holidays(path) for path in find_all("ordinances", "holidays-*.toml"))
+
+
+def words_on_label(reader: Reader, stream: str) -> tuple[str, ...]:
+    """The lines that the ordinances in force want on a container of that stream, each once, in their order."""
+    rules, _ = _laid_over(ordinances_in_force(reader))
+    lines = (line for said in label_words(rules, stream) for line in said.provision.lines)
+    return tuple(dict.fromkeys(lines))
+
+
+def codes_named(reader: Reader) -> tuple[tuple[str, str, str], ...]:
+    """The waste codes that an ordinance in force names: code, words, and the rule with its clause."""
+    rules, _ = _laid_over(ordinances_in_force(reader))
+    return tuple(
+        (said.provision.code, said.provision.title, f"{said.ordinance.title}, {said.provision.citation}")
+        for said in waste_codes(rules)
+    )
+
+
+def titles_of(reader: Reader) -> tuple[str, ...]:
+    """The names of the ordinances in force."""
+    return tuple(ordinance.title for ordinance in ordinances_in_force(reader))
+
+
+@lru_cache(maxsize=8)
+def _holidays(path: Path) -> Holidays:
+    return read_holidays(path)
+
+
+def _days(first: date, last: date) -> Iterator[date]:
+    day = first
+    while day <= last:
+        yield day
+        day += timedelta(days=1)
+
+
+def _laid_over(rules: tuple[Ordinance, ...]) -> tuple[tuple[Ordinance, ...], list[Finding]]:
+    """The ordinances, without their overrides where those do not fit together: every rule then keeps its own day."""
+    try:
+        in_force(rules)
+    except BadOrdinance as wrong:
+        bare = tuple(replace(rule, overrides=()) for rule in rules)
+        in_force(bare)
+        says = f"The local changes to wider rules do not fit together, and none is applied: {wrong.args[0]}"
+        return bare, [
+            Finding(
+                "overrides-do-not-fit", "ordinances", says, "Correct the ordinance, and register it.", Weight.URGENT
+            )
+        ]
+    return rules, []
+
+
+def _changed_files(reader: Reader) -> Iterator[Finding]:
+    """A note for each ordinance whose file says something else than the text that was put in force."""
+    for line in reader.lines("ordinance"):
+        if not isinstance(line.details, OrdinanceDetails):
+            continue
+        place = f"ordinance {line.ref}"
+        if hashlib.sha256(line.details.text.encode()).hexdigest() != line.details.digest:
+            says = f"The text of {line.details.name} in the register does not have the digest that stands beside it."
+            yield Finding("ordinance-digest", place, says, "Register it again.", Weight.URGENT, (line.seq,))
+        file = _file_of(line.details.name) or _file_of(line.ref)
+        if file is None:
+            continue
+        try:
+            present = read_ordinance(file).digest
+        except BadOrdinance as wrong:
+            says = f"{file.name} changed since it was put in force, and has faults now: {wrong.args[0]}"
+            yield Finding("ordinance-changed", place, says, "Correct the file.", Weight.WARNING, (line.seq,))
+            continue
+        if present != line.details.digest:
+            says = f"{file.name} changed since it was put in force; the text in the register still counts."
+            do = "Read what changed, and register the new text if it applies."
+            yield Finding("ordinance-changed", place, says, do, Weight.WARNING, (line.seq,))
+
+
+def _file_of(name: str) -> Path | None:
+    try:
+        return find(f"ordinances/{name}.toml")
+    except (ShippedFileMissing, OutsideTemplates):
+        return None
+
+
+def _unheard(rules: tuple[Ordinance, ...]) -> Iterator[Finding]:
+    """A note for each rule whose clock nothing in the journal can start."""
+    for ordinance in in_force(rules):
+        for rule in ordinance.rules:
+            events = {*rule.triggers, *({rule.or_when} if rule.or_when else ())}
+            if rule.is_set_aside or rule.kind is Kind.RETENTION or not events <= NOT_RECORDED:
+                continue
+            says = (
+                f"{rule.title} ({rule.id}, {rule.citation}) counts from "
+                f"{' or '.join(sorted(event.words for event in events))}, which the journal does not record."
+            )
+            do = "Keep that day elsewhere; it is not listed here."
+            yield Finding("event-not-recorded", f"ordinance {ordinance.id}", says, do, Weight.NOTE)

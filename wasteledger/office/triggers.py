@@ -1,0 +1,222 @@
+"""From the standing to the events whose clocks run, as the ordinances take them.
+
+What the journal keeps no kind of entry for starts no clock; `NOT_RECORDED` names those events, so that a rule that
+waits for one can be pointed out instead of staying silent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta, tzinfo
+
+from wasteledger.ledger.reader import Filter, Reader
+from wasteledger.model import entries as kinds
+from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
+from wasteledger.model.register import Register, SeparatorDetails
+from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
+from wasteledger.model.values import Body
+from wasteledger.ordinance import Duty, Event, Interval, Manual, Record, Trigger, Unit
+
+SITE = "site"
+"""What a duty of the whole practice is said to be for."""
+
+NOT_RECORDED = frozenset({Event.SEPARATOR_TESTED, Event.CONTAINERS_LOOKED_AT, Event.SATELLITE_LIMIT_REACHED})
+
+FULL_PERMILLE = 1000
+"""A retaining unit at this level of its own mark is full."""
+
+_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+_END = datetime(9999, 1, 1, tzinfo=UTC)
+
+_RECORDS: dict[str, Record] = {
+    kinds.SeparatorInspection.KIND: Record.SEPARATOR_INSPECTION,
+    kinds.UnitReplaced.KIND: Record.RETAINING_UNIT_REPLACEMENT,
+    kinds.Repair.KIND: Record.SEPARATOR_REPAIR,
+    kinds.PickupReleased.KIND: Record.PICKUP,
+    kinds.Milestone.KIND: Record.ONE_TIME_REPORT,
+}
+
+
+def triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
+    """Every event whose clock runs; days are local ones in *zone*, each with the entry that shows it."""
+    pickups = reader.pickups()
+    found = [
+        *(trigger for one in reader.separators() for trigger in _of_separator(reader, one, zone)),
+        *(trigger for one in reader.containers("open", "closed") for trigger in _of_container(reader, one, zone)),
+        *_of_pickups(pickups, zone),
+        *_of_milestones(reader, pickups, zone),
+        *_of_line_cleaning(reader, zone),
+    ]
+    return tuple(found)
+
+
+def record_triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
+    """Every record that an ordinance may keep for a term: inspections, exchanges, repairs, pickups, reports."""
+    found = []
+    for fact in reader.facts_between(_BEGINNING, _END, tuple(_RECORDS)):
+        if isinstance(fact.body, kinds.Milestone) and fact.body.what != "one_time_report_filed":
+            continue
+        record = _RECORDS[fact.body.KIND]
+        named = getattr(fact.body, "pickup", None) or getattr(fact.body, "separator", None)
+        what = "pickup" if record is Record.PICKUP else "separator"
+        subject = f"{what} {named}" if named else SITE
+        found.append(Trigger(Event.RECORD_MADE, _day(fact.happened_at, zone), subject, fact.seq, record=record))
+    return tuple(found)
+
+
+def _day(instant: datetime, zone: tzinfo) -> date:
+    return instant.astimezone(zone).date()
+
+
+# -- separators --------------------------------------------------------------------------------------------------------
+
+
+def _of_separator(reader: Reader, separator: SeparatorStanding, zone: tzinfo) -> Iterator[Trigger]:
+    details, subject = separator.details, f"separator {separator.separator}"
+    manual = Manual(
+        Interval(details.inspect_every_days, Unit.DAYS) if details.inspect_every_days else None,
+        Interval(details.replace_unit_every_months, Unit.MONTHS) if details.replace_unit_every_months else None,
+    )
+    installed_on, installed_seq = _installed(reader, separator, zone)
+    # A unit that meets the standard may stay; that its standard is entered is what the journal can show.
+    done = frozenset({Duty.RETIRE_LEGACY_SEPARATOR.value}) if details.standard else frozenset()
+    yield Trigger(Event.SEPARATOR_INSTALLED, installed_on, subject, installed_seq, manual, done=done)
+    if separator.last_inspection_at is not None:
+        on = _day(separator.last_inspection_at, zone)
+        yield Trigger(Event.SEPARATOR_INSPECTED, on, subject, separator.last_inspection_seq, manual)
+    if separator.last_unit_at is not None:
+        on = _day(separator.last_unit_at, zone)
+        yield Trigger(Event.RETAINING_UNIT_REPLACED, on, subject, separator.last_unit_seq, manual)
+    if separator.malfunction_at is not None:
+        on = _day(separator.malfunction_at, zone)
+        yield Trigger(Event.MALFUNCTION_FOUND, on, subject, separator.malfunction_seq, manual)
+    if separator.level_permille is not None and separator.level_permille >= FULL_PERMILLE:
+        full = _seen_full(reader, separator)
+        if full is not None:
+            yield Trigger(Event.RETAINING_UNIT_FULL, _day(full.happened_at, zone), subject, full.seq, manual)
+
+
+def _installed(reader: Reader, separator: SeparatorStanding, zone: tzinfo) -> tuple[date, int]:
+    """The day it was installed, or replaced whole since, else registered; and the entry that shows it."""
+    subject = Subject("separator", separator.separator)
+    facts = _facts_of_kinds(reader, subject, Register, kinds.Repair)
+    said = separator.details.installed_on
+    on, seq = said or _day(separator.in_service_at, zone), 0
+    for fact in facts:
+        match fact.body:
+            case Register(details=SeparatorDetails(installed_on=installed)) if not seq and installed == said:
+                seq = fact.seq
+            case kinds.Repair(action="replaced") if _day(fact.happened_at, zone) > on:
+                on, seq = _day(fact.happened_at, zone), fact.seq
+    return on, seq
+
+
+def _seen_full(reader: Reader, separator: SeparatorStanding) -> Fact | None:
+    """The first inspection since the last exchange that read the unit as full."""
+    facts = _facts_of_kinds(reader, Subject("separator", separator.separator), kinds.SeparatorInspection)
+    for fact in facts:
+        level = fact.body.level_permille if isinstance(fact.body, kinds.SeparatorInspection) else None
+        since = separator.last_unit_at is None or fact.happened_at >= separator.last_unit_at
+        if since and level is not None and level >= FULL_PERMILLE:
+            return fact
+    return None
+
+
+# -- containers --------------------------------------------------------------------------------------------------------
+
+
+def _of_container(reader: Reader, container: ContainerStanding, zone: tzinfo) -> Iterator[Trigger]:
+    subject = f"container {container.container}"
+    if container.first_waste_at is not None:
+        seq = _first_waste_seq(reader, container, container.first_waste_at)
+        yield Trigger(Event.CONTAINER_FIRST_WASTE, _day(container.first_waste_at, zone), subject, seq)
+    if container.closed_at is not None:
+        about = Subject("container", container.container)
+        facts = _facts_of_kinds(reader, about, kinds.ContainerClosed) or reader.facts_about(about)
+        for fact in facts:
+            if isinstance(fact.body, kinds.ContainerClosed) and fact.body.why == "full":
+                yield Trigger(Event.CONTAINER_FULL, _day(fact.happened_at, zone), subject, fact.seq)
+
+
+def _first_waste_seq(reader: Reader, container: ContainerStanding, at: datetime) -> int:
+    about = Subject("container", container.container)
+    filling = (kinds.Swap, kinds.Deposit, kinds.UnitReplaced)
+    moment = Filter(
+        since=at,
+        until=at + timedelta(microseconds=1),
+        kinds=tuple(kind.KIND for kind in filling),
+        subjects=(about,),
+        by_recorded=True,
+    )
+    there = [entry.seq for entry in reader.entries(moment)]
+    if there and not reader.corrections_of(there):
+        return there[0]
+    # Corrected or moved in time: the whole history of the container says which entry counts.
+    return next(
+        (f.seq for f in reader.facts_about(about) if f.happened_at == at and isinstance(f.body, filling)),
+        container.opened_seq,
+    )
+
+
+# -- pickups, milestones, line cleaning --------------------------------------------------------------------------------
+
+
+def _of_pickups(pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger]:
+    released = [(one.released_at, one) for one in pickups if one.released_at is not None]
+    for released_at, one in released:
+        if one.status == "closed":
+            continue
+        subject = f"pickup {one.pickup}"
+        yield Trigger(Event.PICKUP_RELEASED, _day(released_at, zone), subject, one.released_seq)
+        if one.received_on is not None:
+            yield Trigger(Event.PICKUP_RECEIVED, one.received_on, subject, one.received_seq)
+    if released:
+        last_at, last = max(released, key=lambda pair: (pair[0], pair[1].released_seq))
+        yield Trigger(Event.LAST_PICKUP, _day(last_at, zone), SITE, last.released_seq)
+
+
+def _of_milestones(reader: Reader, pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger]:
+    reached = {one.ref: one for one in reader.milestones()}
+    filed = reached.get("one_time_report_filed")
+    left_at = max((one.released_at for one in pickups if one.released_at is not None), default=None)
+    for ref, event in (
+        ("first_discharge", Event.FIRST_DISCHARGE),
+        ("ownership_transferred", Event.OWNERSHIP_TRANSFERRED),
+        ("stock_limit_reached", Event.STOCK_LIMIT_REACHED),
+    ):
+        milestone = reached.get(ref)
+        if milestone is None:
+            continue
+        if event is Event.STOCK_LIMIT_REACHED and left_at is not None and left_at >= milestone.last_at:
+            continue
+        is_filed = filed is not None and filed.last_at >= milestone.last_at
+        done = frozenset({Duty.ONE_TIME_REPORT.value}) if is_filed else frozenset()
+        yield Trigger(event, _day(milestone.last_at, zone), SITE, milestone.seq, done=done)
+
+
+def _of_line_cleaning(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
+    last = _last_line_cleaning(reader)
+    if last is not None:
+        yield Trigger(Event.LINE_CLEANED, _day(last.happened_at, zone), SITE, last.seq)
+
+
+def _last_line_cleaning(reader: Reader) -> Fact | None:
+    kind = (kinds.LineCleaning.KIND,)
+    since, page = _BEGINNING, 50
+    for start in range(0, reader.count(Filter(kinds=kind)), page):
+        newest = list(reader.entries(Filter(kinds=kind, newest_first=True, offset=start, limit=page)))
+        corrected = reader.corrections_of([entry.seq for entry in newest])
+        standing = next((entry for entry in newest if entry.seq not in corrected), None)
+        if standing is not None:
+            since = standing.happened_at
+            break
+    # A replaced entry may have moved to after the newest one that still counts as written.
+    facts = reader.facts_between(since, _END, kind)
+    return facts[-1] if facts else None
+
+
+def _facts_of_kinds(reader: Reader, subject: Subject, *wanted: type[Body]) -> tuple[Fact, ...]:
+    """The effective facts of some kinds about a subject, without reading its other entries."""
+    names = (*(kind.KIND for kind in wanted), kinds.Correction.KIND)
+    written: list[Entry] = list(reader.entries(Filter(subjects=(subject,), kinds=names, by_recorded=True)))
+    return tuple(fact for fact in effective_facts(written) if isinstance(fact.body, wanted))
