@@ -76,6 +76,7 @@ def test_ph_that_is_not_entered_is_a_gap_not_a_pass() -> None:
     ("chemistry", "named"),
     [
         (("Hydrogen peroxide",), ["peroxide"]),
+        (("Cumene HYDROPEROXIDES",), ["peroxide"]),
         (("quaternary ammonium", "chlorine dioxide, stabilised", "Iodine"), ["chlorine", "iodine"]),
         (("enzymes", "chlorophyll", "peroxidase"), []),
         ((), []),

@@ -105,6 +105,10 @@ def test_retention_takes_the_longest() -> None:
     assert kept.longest is not None
     assert (kept.longest.rule, kept.longest.due_on) == ("KEEP-5", date(2031, 10, 5))
     assert [(other.rule, other.due_on) for other in kept.longest.also] == [("US-441-07", date(2029, 10, 5))]
+    made = Trigger(Event.RECORD_MADE, date(2026, 10, 5), "pickup", 9, record=Record.PICKUP)
+    found = obligations([FEDERAL, massachusetts], [made])
+    assert [(one.rule, one.binds) for one in found] == [("US-441-07", False), ("KEEP-5", True)]
+
     repair = retention([FEDERAL, massachusetts], Record.SEPARATOR_REPAIR, date(2026, 10, 5))
     assert repair.longest is not None
     assert repair.longest.rule == "US-441-07"
@@ -164,6 +168,28 @@ def test_recurring_duty_counts_from_its_latest_event() -> None:
 
     assert (found.due_on, found.trigger_seq, found.basis) == (date(2026, 3, 16), 80, Basis.MANUAL)
     assert found.counted == "7 days by the manual from the last inspection of the separator, 2026-03-09"
+
+
+def test_inspection_typed_in_later_from_paper_does_not_count_as_the_latest() -> None:
+    weekly = Manual(inspect_every=Interval(7, Unit.DAYS))
+    inspected = Trigger(Event.SEPARATOR_INSPECTED, date(2026, 3, 9), "separator", 80, manual=weekly)
+    from_paper = Trigger(Event.SEPARATOR_INSPECTED, date(2026, 2, 2), "separator", 95, manual=weekly)
+
+    (found,) = obligations([FEDERAL], [inspected, from_paper])
+
+    assert (found.due_on, found.trigger_seq) == (date(2026, 3, 16), 80)
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_soonest_of_two_forecasts_counts(order: int) -> None:
+    forecasts = [
+        Trigger(Event.RETAINING_UNIT_FULL, on, "separator", is_forecast=True)
+        for on in (date(2026, 9, 1), date(2026, 11, 1))
+    ]
+
+    (found,) = obligations([FEDERAL], forecasts[::order])
+
+    assert found.due_on == date(2026, 9, 1)
 
 
 def test_full_unit_is_due_even_where_no_start_is_on_record() -> None:

@@ -104,6 +104,13 @@ installed_before = 2006-05-12
     assert str(found.provision.at_least_percent) == percent
 
 
+def test_span_of_installation_ends_before_its_last_day() -> None:
+    text = f'[[removal]]\nid = "D-1"\nat_least_percent = 95\ninstalled_before = 2006-05-12\n{SAID}'
+
+    assert removal_minimum([a_district(text)], date(2006, 5, 11)) is not None
+    assert removal_minimum([a_district(text)], date(2006, 5, 12)) is None
+
+
 def test_nothing_in_force_says_nothing() -> None:
     assert removal_minimum([], date(2026, 1, 1)) is None
     assert label_words([], "traps") == ()

@@ -66,6 +66,7 @@ def test_override_wins_whether_stricter_or_not_and_says_so(days: int, due_on: da
 
     assert found.due_on == due_on
     assert found.due_with_holidays_on is None
+    assert found.asks == FEDERAL.get("US-441-03").asks
     assert found.override is not None
     assert str(found.override) == (
         "Changed by Ordinance district (Letter of 2 March 2026): The district's letter says so."

@@ -70,6 +70,7 @@ def test_awkward_text_keeps_its_lines() -> None:
         ("rule", 1, "also", 1, "id"): 26,
         ("spaced", "table", "end"): 28,
     }
+    assert ("rule", 0, "x") not in lines  # inside an array that runs over several lines
     assert lines["quoted key",] == 10
     assert lines["with.dot", "sub"] == 11
     assert not any("fake" in path or "no" in path for path in lines)

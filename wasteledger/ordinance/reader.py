@@ -207,7 +207,7 @@ def _cleaner(table: Table) -> CleanerLimit:
         ph_low_tenths=low,
         ph_high_tenths=high,
         bans_oxidisers=table.flag("bans_oxidisers", default=False),
-        banned_chemistry=tuple(word.lower() for word in table.texts("banned_chemistry")),
+        banned_chemistry=tuple(word.casefold() for word in table.texts("banned_chemistry")),
     )
 
 
