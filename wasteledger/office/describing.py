@@ -1,0 +1,169 @@
+"""One plain line for each kind of entry, for lists and logs."""
+
+from __future__ import annotations
+
+from datetime import tzinfo
+
+from wasteledger.model import entries as kinds
+from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.register import Register
+from wasteledger.model.traps import Condition
+from wasteledger.model.values import Body, Reading, read_utc
+from wasteledger.units import Mass, Volume
+
+
+def describe(said: Entry | Body, zone: tzinfo) -> str:
+    """What an entry says, in one line; times are local ones in *zone*. The note and the reason stand elsewhere."""
+    body = said.body if isinstance(said, Entry) else said
+    return (_of_traps(body) or _of_containers(body) or _of_separators(body) or _of_the_rest(body, zone)) + "."
+
+
+def _of_traps(body: Body) -> str:
+    match body:
+        case kinds.Look(condition=Condition.NOT_LOOKED):
+            return f"Trap {body.trap} not looked at: {body.reason}{_paper(body)}"
+        case kinds.Look():
+            dry = ", left to dry" if body.left_to_dry else ""
+            return f"Trap {body.trap} looked at: {body.condition.words}{_amalgam(body.amalgam_seen)}{dry}{_paper(body)}"
+        case kinds.Swap():
+            seen = "" if body.condition is Condition.NOT_LOOKED else f", {body.condition.words}"
+            days = "" if body.days_in_service is None else f", after {_count(body.days_in_service, 'day')}"
+            weighed = ""
+            if body.gross is not None and body.tare is not None:
+                weighed = f", weighed {_mass(body.gross)} (clean {_mass(body.tare)})"
+            return (
+                f"Trap {body.trap} ({body.trap_kind.words}) swapped into container {body.container}"
+                f"{seen}{_amalgam(body.amalgam_seen)}{days}{weighed}{_paper(body)}"
+            )
+    return ""
+
+
+def _of_containers(body: Body) -> str:
+    match body:
+        case kinds.Deposit():
+            parts = [_count(body.count, "piece")] if body.count is not None else []
+            parts += [f"weighed {_mass(body.mass)}"] if body.mass is not None else []
+            parts += [str(Volume(body.volume_ml))] if body.volume_ml is not None else []
+            room = f" from room {body.room}" if body.room else ""
+            return f"{_words(body.stream)}{room} into container {body.container}: {', '.join(parts)}{_paper(body)}"
+        case kinds.Weighing():
+            return f"Container {body.container} weighed: gross {_mass(body.gross)}"
+        case kinds.Level():
+            return f"Container {body.container} read: {_percent(body.level_permille)} of its fill line"
+        case kinds.ContainerOpened():
+            where = f", at {body.place}" if body.place else ""
+            streams = ", ".join(body.streams)
+            what = f"{body.container_type}, for {streams}"
+            return f"Container {body.container} opened ({what}), empty {_mass(body.tare)}{where}"
+        case kinds.ContainerClosed():
+            why = {"full": "full", "pickup": "for a pickup", "other": "for another reason"}[body.why]
+            return f"Container {body.container} closed, {why}"
+        case kinds.ContainerMoved():
+            return f"Container {body.container} moved to {body.place}"
+        case kinds.PickupBooked():
+            named = f" (reference {body.reference})" if body.reference else ""
+            return (
+                f"Pickup {body.pickup} booked for {body.planned_on.isoformat()} with {body.carrier.name}, to "
+                f"{body.facility.name}: {', '.join(body.containers)}{named}"
+            )
+        case kinds.PickupReleased():
+            left = "; ".join(f"{one.container} {one.statement}" for one in body.containers)
+            paper = f" (document {body.document})" if body.document else ""
+            return f"Pickup {body.pickup} left with {body.taken_by} of {body.carrier.name}: {left}{paper}"
+        case kinds.Receipt():
+            return _receipt(body)
+    return ""
+
+
+def _receipt(body: kinds.Receipt) -> str:
+    proves = {"received": "the receipt", "recycled": "the proof of recycling", "both": "receipt and proof of recycling"}
+    net = [f"{one.container} {Mass(one.net_mg)}" for one in body.containers]
+    net += [f"in all {Mass(body.total_mg)}"] if body.total_mg is not None else []
+    said = f": {', '.join(net)}" if net else ""
+    differs = f"; differs: {body.discrepancy}" if body.discrepancy else ""
+    return f"Pickup {body.pickup}: {proves[body.proves]} of {body.received_on.isoformat()} came{said}{differs}"
+
+
+def _of_separators(body: Body) -> str:
+    match body:
+        case kinds.SeparatorInspection():
+            level = "" if body.level_permille is None else f", level {_percent(body.level_permille)}"
+            seen = ", bypass seen" if body.bypass_seen else ""
+            seen += ", leak seen" if body.leak_seen else ""
+            follow = f"; {body.follow_up}" if body.follow_up else ""
+            by = f", by {body.done_by}" if body.done_by else ""
+            return f"Separator {body.separator} inspected: {body.result}{level}{seen}{by}{follow}{_paper(body)}"
+        case kinds.Repair():
+            what = f"{body.make} {body.model}".strip()
+            return f"Separator {body.separator} {body.action} by {body.done_by} ({what}): {body.description}"
+        case kinds.UnitReplaced():
+            weighed = f", weighed {_mass(body.mass)}" if body.mass is not None else ""
+            by = f", by {body.done_by}" if body.done_by else ""
+            where = f"the old one in container {body.container}"
+            return f"Separator {body.separator}: retaining unit changed, {where}{weighed}{by}"
+        case kinds.LineCleaning():
+            volume = f", {Volume(body.volume_ml)}" if body.volume_ml is not None else ""
+            left = "" if body.suction_left_minutes is None else f", suction on for {body.suction_left_minutes} min"
+            return f"Lines cleaned with {body.cleaner} in {', '.join(body.rooms)}{volume}{left}{_paper(body)}"
+    return ""
+
+
+def _of_the_rest(body: Body, zone: tzinfo) -> str:
+    match body:
+        case Register():
+            name = getattr(body.details, "name", "") or getattr(body.details, "room", "")
+            what = _words(body.details.subject)
+            return f"{what} {body.ref}{f' ({name})' if name else ''} {'retired' if body.retired else 'registered'}"
+        case kinds.Milestone():
+            return _words(body.what)
+        case kinds.Remark():
+            about = [f"{name} {getattr(body, name)}" for name in ("pickup", "container", "trap") if getattr(body, name)]
+            about += [f"entry {body.about}"] if body.about is not None else []
+            return f"Remark{f' on {_and(about)}' if about else ''}: {' '.join(body.text.split())}".rstrip(".")
+        case kinds.Correction():
+            return _correction(body, zone)
+        case kinds.Calibration():
+            return f"Calibration of {body.quantity} from the entries up to {body.data_to}"
+    return _words(body.KIND)
+
+
+def _correction(body: kinds.Correction, zone: tzinfo) -> str:
+    if body.action == "void":
+        return f"Entry {body.corrects} made void"
+    if body.action == "reinstate":
+        return f"Entry {body.corrects} counts again"
+    if body.replacement is None:
+        return f"Entry {body.corrects} replaced"
+    at = read_utc(body.replacement.happened_at).astimezone(zone)
+    put_in = describe(replaced_body(body.replacement), zone).removesuffix(".")
+    return f"Entry {body.corrects} replaced, at {at:%Y-%m-%d %H:%M}: {put_in}"
+
+
+def _mass(reading: Reading) -> str:
+    return str(Mass(reading.mass_mg))
+
+
+def _amalgam(seen: bool | None) -> str:
+    return "" if seen is None else (", amalgam seen" if seen else ", no amalgam seen")
+
+
+def _paper(body: kinds.Look | kinds.Swap | kinds.Deposit | kinds.SeparatorInspection | kinds.LineCleaning) -> str:
+    return " (first on paper)" if body.on_paper else ""
+
+
+def _percent(permille: int) -> str:
+    whole, tenths = divmod(permille, 10)
+    return f"{whole}.{tenths} %" if tenths else f"{whole} %"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _words(name: str) -> str:
+    words = name.replace("_", " ")
+    return words[:1].upper() + words[1:]
+
+
+def _and(parts: list[str]) -> str:
+    return " and ".join(parts)
