@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 
 from sqlalchemy import Connection, delete, insert, update
 
@@ -13,11 +13,11 @@ from wasteledger.ledger import tables
 from wasteledger.ledger.chain import GENESIS, digest_of, entry_bytes
 from wasteledger.ledger.reader import JOURNAL, Reader, table_of
 from wasteledger.ledger.rows import TABLES, entry_values, key_columns, standing_values
-from wasteledger.model.entries import Correction
+from wasteledger.model.entries import ContainerOpened, Correction, PickupBooked
 from wasteledger.model.facts import Entry, Fact, Subject, effective_facts, replaced_body, subjects_of
 from wasteledger.model.register import Register, SiteDetails
 from wasteledger.model.standing import AnyStanding, fold, standing_class
-from wasteledger.model.standing.refusals import NotThereYet
+from wasteledger.model.standing.refusals import AlreadyThere, NotThereYet
 from wasteledger.model.values import Body, read_utc, utc_text
 
 _MENTION, _GOVERNING = table_of(tables.MentionRow), table_of(tables.GoverningRow)
@@ -105,14 +105,16 @@ class Desk(Reader):
             key: The recorder's idempotency key; a fresh one where None.
 
         Raises:
+            NotUnderstood: The time has no zone, or lies beyond the calendar.
             KeyReused: The key was used for something else.
             InTheFuture: It has not happened yet.
             WasteLedgerError: It cannot be, in the words of the fold.
         """
         key = key or str(uuid.uuid4())
+        happened_at = None if happened_at is None else _in_utc(happened_at)
         earlier = self.find_key(key)
         if earlier is not None:
-            same_time = happened_at is None or utc_text(earlier.happened_at) == utc_text(happened_at)
+            same_time = happened_at is None or earlier.happened_at == happened_at
             if not same_time or earlier.kind != body.KIND or earlier.body.said() != body.said():
                 raise KeyReused(key, earlier.seq)
             return Appended(earlier, repeated=True)
@@ -129,11 +131,9 @@ class Desk(Reader):
     def _checked_time(self, happened_at: datetime | None) -> datetime:
         if happened_at is None:
             return self.now
-        if happened_at.tzinfo is None:
-            raise NotUnderstood(f"{happened_at} has no time zone.", hint="Say in which zone it was.")
         if happened_at > self.now:
             raise InTheFuture(happened_at, self.now)
-        return read_utc(utc_text(happened_at))
+        return happened_at
 
     def _check_site(self, body: Body) -> None:
         first = isinstance(body, Register) and isinstance(body.details, SiteDetails)
@@ -172,6 +172,9 @@ class Desk(Reader):
             return state.after(fact)
         began_at = getattr(state, "began_at", None)
         if began_at is not None and fact.happened_at < began_at and not isinstance(fact.body, Register):
+            begins = {"container": ContainerOpened, "pickup": PickupBooked}.get(subject.what)
+            if begins is not None and isinstance(fact.body, begins):
+                raise AlreadyThere(subject.what, subject.ref, began_at)
             raise NotThereYet(subject.what.replace("_", " "), subject.ref, began_at)
         # Backdated: it takes its place in time, and everything after it must still be possible.
         facts = sorted([*self.facts_about(subject), fact], key=lambda one: one.order)
@@ -270,3 +273,14 @@ class Desk(Reader):
         if subject not in self._states:
             self._states[subject] = super().find_standing(subject)
         return self._states[subject]
+
+
+def _in_utc(instant: datetime) -> datetime:
+    if instant.tzinfo is None:
+        raise NotUnderstood(f"{instant} has no time zone.", hint="Say in which zone it was.")
+    try:
+        return instant.astimezone(UTC)
+    except OverflowError as error:
+        raise NotUnderstood(
+            f"{instant} lies beyond the calendar.", hint="Give the day on which it happened."
+        ) from error

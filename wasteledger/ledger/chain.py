@@ -31,7 +31,8 @@ def canonical(value: object) -> bytes:
     """RFC 8785 bytes of a value made of strings, whole numbers, truth values, None, lists and mappings.
 
     Raises:
-        NotHashable: A float, a whole number of 2^53 or more, text that is not in NFC, or a name that is not ASCII.
+        NotHashable: A float, a whole number of 2^53 or more, text that is not in NFC or has no UTF-8 form, or a name
+            that is not ASCII.
     """
     _check(value, "entry")
     return rfc8785.dumps(value)  # type: ignore[arg-type]
@@ -45,6 +46,13 @@ def _check(value: object, place: str) -> None:
             if abs(value) > LARGEST:
                 raise NotHashable(f"{place}: {value} is too large to be kept exactly.", hint="Stay below 2^53.")
         case str():
+            try:
+                # Half of a surrogate pair has no UTF-8 form, which NFC does not mind.
+                value.encode()
+            except UnicodeEncodeError as error:
+                raise NotHashable(
+                    f"{place}: the text holds half of a surrogate pair.", hint="Type it again."
+                ) from error
             if not unicodedata.is_normalized("NFC", value):
                 raise NotHashable(f"{place}: the text is not in Unicode NFC.", hint="Normalise it first.")
         case list() | tuple():

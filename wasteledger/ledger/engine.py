@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event
 from sqlalchemy.exc import DatabaseError, DBAPIError
 from sqlalchemy.pool import NullPool
 
@@ -28,7 +28,9 @@ def open_engine(location: str, *, create: bool = False) -> Engine:
     """An engine for the ledger at *location*, a path or an ``sqlite:///`` URL.
 
     Raises:
-        StoreNotReachable: No such file (and *create* is not set), a folder that is not there, or another kind of URL.
+        StoreNotReachable: No such file (and *create* is not set), a folder that is not there, another kind of URL, or
+            a database that another program made.
+        JournalDamaged: The file is empty (and *create* is not set), or no database.
     """
     path = _path_of(location)
     if not create and not path.exists():
@@ -38,7 +40,10 @@ def open_engine(location: str, *, create: bool = False) -> Engine:
         )
     if not path.parent.is_dir():
         raise StoreNotReachable(f"There is no folder {path.parent}.", hint="Make the folder first.")
-    engine = create_engine(f"sqlite:///{path}", poolclass=NullPool)
+    if path.exists():
+        _check_file(path, create)
+    # Not from text: a path may hold what means something in a URL.
+    engine = create_engine(URL.create("sqlite", database=str(path)), poolclass=NullPool)
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: sqlite3.Connection, _record: object) -> None:
@@ -68,6 +73,28 @@ def _path_of(location: str) -> Path:
             hint="Give the path of a ledger file, such as wasteledger.db.",
         )
     return Path(location)
+
+
+def _check_file(path: Path, create: bool) -> None:
+    """See that nothing but a ledger, or an empty file if one may be made, gets our settings and our tables."""
+    if not create and path.is_file() and path.stat().st_size == 0:
+        raise JournalDamaged(
+            f"The file {path} is empty; no ledger is in it.",
+            hint="If it was a ledger, restore a backup; to begin a new one, remove the empty file.",
+        )
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True)) as connection:
+            connection.execute(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")
+            tables = {
+                str(name) for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
+            }
+    except sqlite3.Error as error:
+        raise translated(str(path), error) from error
+    if not {"journal", "alembic_version"} <= tables and (tables or not create):
+        raise StoreNotReachable(
+            f"The file {path} belongs to another program." if tables else f"There is no ledger in {path}.",
+            hint="Check the name; nothing in it was changed.",
+        )
 
 
 @contextmanager

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Select, Table, func, select
 from wasteledger.errors import Unknown
 from wasteledger.ledger import tables
 from wasteledger.ledger.rows import TABLES, Values, entry_of, key_columns, standing_of
+from wasteledger.model.entries import Correction
 from wasteledger.model.facts import Entry, Fact, Subject, effective_facts, facts_about
 from wasteledger.model.standing import (
     AnyStanding,
@@ -164,8 +165,19 @@ class Reader:
     # -- facts -----------------------------------------------------------------------------------------------------
 
     def entries_about(self, subject: Subject) -> list[Entry]:
-        """Every entry that speaks of *subject*, and every correction of one."""
-        return list(self.entries(Filter(subjects=(subject,), by_recorded=True)))
+        """Every entry that speaks of *subject*, every correction of one, and what such a correction corrects.
+
+        The last is needed where a correction moved an entry here that spoke of something else.
+        """
+        found = {entry.seq: entry for entry in self.entries(Filter(subjects=(subject,), by_recorded=True))}
+        corrected = {entry.body.corrects for entry in found.values() if isinstance(entry.body, Correction)}
+        found |= {entry.seq: entry for entry in self._numbered(sorted(corrected - found.keys()))}
+        return [found[seq] for seq in sorted(found)]
+
+    def _numbered(self, seqs: Sequence[int]) -> Iterator[Entry]:
+        for start in range(0, len(seqs), _BATCH):
+            query = select(JOURNAL).where(JOURNAL.c.site == self.site, JOURNAL.c.seq.in_(seqs[start : start + _BATCH]))
+            yield from (entry_of(row) for row in self._rows(query))
 
     def facts_about(self, subject: Subject) -> tuple[Fact, ...]:
         """The effective facts about *subject*, oldest first."""
@@ -177,11 +189,9 @@ class Reader:
         A replacement may have moved an entry's time or kind, so corrected entries are looked up one by one.
         """
         wanted = {entry.seq: entry for entry in self.entries(Filter(since=since, until=until, kinds=kinds))}
-        replaced = select(_GOVERNING).where(_GOVERNING.c.site == self.site)
-        pairs = [(row["corrects"], row["seq"]) for row in self._connection.execute(replaced).mappings()]
-        for target_seq, correction_seq in pairs:
-            wanted.setdefault(target_seq, self.get_entry(target_seq))
-            wanted[correction_seq] = self.get_entry(correction_seq)
+        corrected = select(_GOVERNING).where(_GOVERNING.c.site == self.site)
+        pairs = [(row["corrects"], row["seq"]) for row in self._connection.execute(corrected).mappings()]
+        wanted |= {entry.seq: entry for entry in self._numbered(sorted({seq for pair in pairs for seq in pair}))}
         return tuple(
             fact
             for fact in effective_facts(wanted.values())
@@ -223,7 +233,7 @@ class Reader:
         return found if isinstance(found, SeparatorStanding) else None
 
     def find_line(self, what: str, ref: str) -> RegisterStanding | None:
-        """The line *ref* of the register, of kind *what* (traps and separators have one too), or None."""
+        """The line *ref* of the register, of kind *what* (not trap or separator, which stand elsewhere), or None."""
         query = select(_REGISTER).where(_REGISTER.c.site == self.site, _REGISTER.c.what == what, _REGISTER.c.ref == ref)
         row = self._one(query)
         found = standing_of(RegisterStanding, row) if row else None
