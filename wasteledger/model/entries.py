@@ -179,6 +179,10 @@ class PickupBooked(Body):
     containers: tuple[Ref, ...] = Field(min_length=1)
     reference: Line | None = None
 
+    def said(self) -> dict[str, object]:
+        """What the person said: of the parties only which they are; name and address come from the register."""
+        return super().said() | {"carrier": self.carrier.ref, "facility": self.facility.ref}
+
 
 class ReleasedContainer(Value):
     """What the ledger stated of a container as it left; papers print these figures, always."""

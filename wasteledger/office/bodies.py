@@ -29,14 +29,18 @@ def make(kind: type[Made], /, **values: Any) -> Made:
         raise understood(name, error) from error
 
 
-def reading_of(reader: Reader, mass: Mass, scale: str | None, typed: str | None = None) -> Reading:
-    """A reading of the named scale, or of the only one registered.
+def reading_of(
+    reader: Reader, mass: Mass, scale: str | None, typed: str | None = None, *, before: Reading | None = None
+) -> Reading:
+    """A reading of the named scale, or of the only one registered; *before* is what the same key said earlier.
 
     Raises:
         Unknown: No such scale.
         NotUnderstood: No scale is registered, or several are and none was named: a mass without stated limits says
             nothing about how far it can be trusted.
     """
+    if before is not None and before.mass_mg == mass.mg and scale in (None, before.scale):
+        return before
     scales = reader.lines("scale")
     if scale is None:
         if len(scales) != 1:

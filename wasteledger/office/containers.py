@@ -6,11 +6,12 @@ from wasteledger.errors import NotUnderstood, Unknown
 from wasteledger.estimate.rounding import statement
 from wasteledger.model.entries import ContainerClosed, ContainerMoved, ContainerOpened, Level, Weighing
 from wasteledger.model.register import ContainerTypeDetails
+from wasteledger.model.standing.refusals import Retired
 from wasteledger.model.values import Reading
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.masses import mass_of
 from wasteledger.office.swaps import LID, fill_warnings
-from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, write
+from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
 
 STORE = "Store away from heat, closed, out of patient traffic. Local codes and licensed handlers decide."
@@ -42,6 +43,7 @@ def open_container(
 
     Raises:
         Unknown: No such type.
+        Retired: The type was taken out of service.
         NotUnderstood: No tare is known: without it no weighing says what is in the container.
         AlreadyThere: There was a container of that name.
     """
@@ -50,9 +52,13 @@ def open_container(
         if line is None or not isinstance(line.details, ContainerTypeDetails):
             names = ", ".join(one.ref for one in desk.lines("container_type"))
             raise Unknown(f"There is no container type “{container_type}”.", hint=f"Registered: {names or 'none'}.")
-        details = line.details
+        details, before = line.details, said_before(desk, said, ContainerOpened)
+        if before is None and line.retired_at is not None:
+            raise Retired("container type", container_type, line.retired_at)
         if tare is not None:
-            empty = reading_of(desk, tare, scale)
+            empty = reading_of(desk, tare, scale, before=before.tare if before else None)
+        elif before is not None and before.tare.scale is None:
+            empty = before.tare
         elif details.tare_mg is not None:
             # As the type states it: no scale of ours stood behind it, so its limits are not ours to state.
             empty = make(Reading, mass_mg=details.tare_mg, readability_mg=0, tolerance_mg=0)
@@ -60,18 +66,19 @@ def open_container(
             raise NotUnderstood(
                 "What does it weigh empty?", hint="Weigh it with its lid and say --tare, such as --tare 182.4g."
             )
+        terms = before or details
         body = make(
             ContainerOpened,
             container=container,
             container_type=container_type,
-            streams=details.streams,
+            streams=terms.streams,
             place=at_place,
             tare=empty,
-            fill_ml=details.fill_ml,
-            mass_limit_mg=details.mass_limit_mg,
-            items_limit=details.items_limit,
-            plan_at_permille=details.plan_at_permille,
-            close_at_permille=details.close_at_permille,
+            fill_ml=terms.fill_ml,
+            mass_limit_mg=terms.mass_limit_mg,
+            items_limit=terms.items_limit,
+            plan_at_permille=terms.plan_at_permille,
+            close_at_permille=terms.close_at_permille,
         )
         appended = write(desk, body, said)
     says = f"Container {container} ({details.name}) opened for {', '.join(details.streams)}."
@@ -110,9 +117,10 @@ def weigh_container(
         WasteLedgerError: It is not there any more, or no scale is registered.
     """
     with place.writing(EVERYBODY) as desk:
-        before = desk.find_container(container)
+        before, earlier = desk.find_container(container), said_before(desk, said, Weighing)
         known = mass_of(desk, before) if before else None
-        appended = write(desk, make(Weighing, container=container, gross=reading_of(desk, gross, scale)), said)
+        reading = reading_of(desk, gross, scale, before=earlier.gross if earlier else None)
+        appended = write(desk, make(Weighing, container=container, gross=reading), said)
         after = desk.find_container(container)
         holds = statement(mass_of(desk, after)) if after else ""
         warnings = fill_warnings(desk, container)

@@ -13,7 +13,7 @@ from wasteledger.model.entries import Correction, Replacement, read_body
 from wasteledger.model.facts import Entry, replaced_body
 from wasteledger.model.values import Body, read_utc, utc_text
 from wasteledger.office.bodies import make
-from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, write
+from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass, Volume
 
 _NOTHING_SAID = Said()
@@ -57,11 +57,24 @@ def correct_entry(
         if action == "replace":
             if not changes and happened_at is None:
                 raise NotUnderstood("Nothing was said that would be right.", hint="Give --set field=value, or --at.")
-            replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
+            replacement = _repeated(said_before(desk, said, Correction), seq, changes or {}, happened_at)
+            if replacement is None:
+                replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
         body = make(Correction, corrects=seq, action=action, reason=reason, replacement=replacement)
         appended = write(desk, body, Said(None, said.key, said.note))
     what = {"void": "no longer counts", "replace": "counts as corrected", "reinstate": "counts again"}[body.action]
     return answer(appended, f"Entry {seq} {what}; it stays in the history with the reason.")
+
+
+def _repeated(
+    before: Correction | None, seq: int, changes: Mapping[str, str], happened_at: datetime | None
+) -> Replacement | None:
+    """What the same key put in before, if the same changes would leave it as it is."""
+    if before is None or before.replacement is None or before.corrects != seq:
+        return None
+    put_in = replaced_body(before.replacement)
+    same_time = happened_at is None or utc_text(happened_at) == before.replacement.happened_at
+    return before.replacement if same_time and _changed(put_in, changes) == put_in else None
 
 
 def _replacement(desk: Desk, target: Entry, changes: Mapping[str, str], happened_at: datetime | None) -> Replacement:

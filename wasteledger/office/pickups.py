@@ -20,11 +20,11 @@ from wasteledger.model.entries import (
 )
 from wasteledger.model.register import CarrierDetails, FacilityDetails
 from wasteledger.model.standing import ContainerStanding, PickupStanding
-from wasteledger.model.standing.refusals import NotThereYet
+from wasteledger.model.standing.refusals import NotThereYet, Retired
 from wasteledger.model.values import Party
 from wasteledger.office.bodies import make
 from wasteledger.office.masses import mass_of
-from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, write
+from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
 
 ASK = "Ask the recycler before mixing streams or disinfecting teeth. Local codes and licensed handlers decide."
@@ -48,14 +48,19 @@ def book_pickup(
 
     Raises:
         Unknown: No such carrier, facility or container.
+        Retired: The carrier or the facility was taken out of service.
         WasteLedgerError: A container is gone, or booked for another pickup.
     """
     with place.writing(OFFICE) as desk:
+        parties = _carrier(desk, carrier), _facility(desk, facility)
+        if said_before(desk, said, PickupBooked) is None:
+            _in_service(desk, "carrier", carrier)
+            _in_service(desk, "facility", facility)
         body = make(
             PickupBooked,
             pickup=pickup,
-            carrier=_carrier(desk, carrier),
-            facility=_facility(desk, facility),
+            carrier=parties[0],
+            facility=parties[1],
             planned_on=on,
             containers=tuple(dict.fromkeys(containers)),
             reference=reference,
@@ -248,6 +253,12 @@ def _facility(reader: Reader, ref: str) -> Party:
         names = ", ".join(one.ref for one in reader.lines("facility"))
         raise Unknown(f"There is no receiving facility “{ref}”.", hint=f"Registered: {names or 'none'}.")
     return _party(ref, line.details)
+
+
+def _in_service(reader: Reader, what: str, ref: str) -> None:
+    line = reader.find_line(what, ref)
+    if line is not None and line.retired_at is not None:
+        raise Retired(what, ref, line.retired_at)
 
 
 def _party(ref: str, details: CarrierDetails | FacilityDetails) -> Party:

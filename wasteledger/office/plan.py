@@ -264,10 +264,9 @@ class _Reading:
         if room and room not in self.refs.get("room", set()):
             table.fault("room", f"There is no room “{room}”.", "Name a room of this plan.")
         stream = table.text("stream", default="traps" if kind.is_chairside else "filters")
-        if stream not in self.refs.get("stream", set()):
-            table.fault(
-                "stream", f"There is no stream “{stream}”.", f"Streams: {', '.join(sorted(self.refs['stream']))}."
-            )
+        streams = self.refs.get("stream", set())
+        if stream not in streams:
+            table.fault("stream", f"There is no stream “{stream}”.", f"Streams: {', '.join(sorted(streams))}.")
         interval = self._whole(table, "interval_days", _INTERVAL_DAYS.get(kind, 7), 1, 3650)
         return self._made(
             table,
@@ -392,6 +391,18 @@ class _Reading:
             self.top.fault(key, str(error), "Name a file that is there.")
             return None
 
+    def _opened(self, found: tuple[str, Path]) -> Table | None:
+        try:
+            return open_text(found[0], found[1].name)
+        except BadOrdinance as bad:
+            self.top.checks.faults.extend(bad.faults)
+            return None
+
+    def _keep_faults_of(self, source: Table) -> None:
+        # The faults of a file that the plan names stand beside the plan's own, so that none hides another.
+        if source.checks is not self.top.checks:
+            self.top.checks.faults.extend(source.checks.faults)
+
     def _ordinances(self) -> None:
         read: list[Ordinance] = []
         for stem in self._lines(self.top, "ordinances"):
@@ -429,7 +440,7 @@ class _Reading:
         if not self.top.has("streams"):
             found = self._text_of("practice/streams.toml", "streams")
             if found is not None:
-                source = open_text(found[0], found[1].name)
+                source = self._opened(found) or source
         pairs: dict[frozenset[str], Sharing] = {}
         words: dict[str, str] = {}
         for table in source.tables("streams"):
@@ -455,8 +466,7 @@ class _Reading:
             if details is not None:
                 self._add(table, ref, details)
         self.matrix = SharingMatrix(words, pairs)
-        if source is not self.top:
-            source.checks.raise_if_any()
+        self._keep_faults_of(source)
 
     def _round(self) -> None:
         table = self.top.table("round")
@@ -466,7 +476,12 @@ class _Reading:
             found = self._text_of(f"practice/{relative}", "round")
             if found is None:
                 return
-            source = open_text(found[0], found[1].name).table("round", required=True)
+            opened = self._opened(found)
+            source = opened.table("round", required=True) if opened else None
+            if table is not None:
+                table.close()
+            if opened is not None and source is None:
+                self._keep_faults_of(opened)
         if source is None:
             return
         steps: list[RoundStep] = []
@@ -484,7 +499,7 @@ class _Reading:
             suction_on_after_minutes=self._whole(source, "suction_on_after_minutes", None, 0, 240),
         )
         source.close()
-        source.checks.raise_if_any()
+        self._keep_faults_of(source)
         if details is not None:
             self._add(source, "evening", details)
 

@@ -7,7 +7,7 @@ from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.standing import SeparatorStanding
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.bodies import make, reading_of
-from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, write
+from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
 
 SEALED = "Exchange the retaining unit, never open or empty it by hand; keep it capped and upright in its own container."
@@ -105,7 +105,7 @@ def replace_unit(
     """
     with place.writing(EVERYBODY) as desk:
         standing = _separator(desk, separator)
-        details = standing.details
+        details, before = standing.details, said_before(desk, said, UnitReplaced)
         since, when = standing.last_unit_at, said.at or desk.now
         interval = _DAYS_A_YEAR
         if details.replace_unit_every_months:
@@ -121,7 +121,7 @@ def replace_unit(
             interval_days=interval,
             dentists_permille=details.dentists_permille,
             unit_mg=details.unit_mg,
-            mass=reading_of(desk, mass, scale) if mass else None,
+            mass=reading_of(desk, mass, scale, before=before.mass if before else None) if mass else None,
             done_by=done_by,
         )
         appended = write(desk, body, said)

@@ -10,6 +10,7 @@ from wasteledger.errors import WasteLedgerError
 from wasteledger.ledger.append import Recorder
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.office.plan import BadPlan, Plan, read_plan
+from wasteledger.office.workplace import EVERYBODY, check_role
 
 __all__ = ["BadPlan", "Plan", "SetUp", "SiteIsSetUp", "read_plan", "read_plan_file", "set_up"]
 
@@ -48,6 +49,7 @@ def set_up(location: str, plan: Plan, *, by: str, door: str = "cli", clock: Cloc
     Raises:
         SiteIsSetUp: The site has a chain there.
         UnknownPerson: *by* is not in the plan.
+        NotTheirTask: *by* only reads there.
     """
     recorder = Recorder(by, door)
     with Ledger.open(location, create=True, clock=clock) as ledger, ledger.writing(plan.site, recorder) as desk:
@@ -58,4 +60,5 @@ def set_up(location: str, plan: Plan, *, by: str, door: str = "cli", clock: Cloc
             )
         for line in plan.lines:
             desk.append(line)
+        check_role(desk, by, EVERYBODY)
         return SetUp(plan.site, len(desk.written), location)

@@ -15,7 +15,7 @@ from wasteledger.model.traps import Condition, Insert
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.masses import fullness_of, mass_of
 from wasteledger.office.rules import cleaner_warnings
-from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, write
+from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass, Volume
 
 RINSE = "Never rinse a trap, screen or filter at a sink; local codes and licensed handlers decide."
@@ -86,7 +86,7 @@ def record_swap(
         place: Where, and by whom.
         trap: The trap's short name.
         said: When, with which key, with which note.
-        condition: What was seen; left out, a look of the same day counts.
+        condition: What was seen; left out, the last look since the trap was changed counts.
         into: The container; left out, the one used last for that stream, or the only open one that takes it.
         gross: Mass of the old trap with what it holds, if it was weighed by itself; then *tare* too.
         tare: Mass of the clean trap.
@@ -101,23 +101,26 @@ def record_swap(
     with place.writing(EVERYBODY) as desk:
         standing = _trap(desk, trap)
         details = standing.details
-        container = into or _container_or_refuse(desk, details.stream)
+        before = said_before(desk, said, Swap)
+        container = into or (before.container if before else _container_or_refuse(desk, details.stream))
         when = said.at or desk.now
+        if condition is Condition.NOT_LOOKED:
+            condition = before.condition if before else _seen_since_swap(place, standing, when)
         body = make(
             Swap,
             trap=trap,
             trap_kind=standing.trap_kind,
             container=container,
-            stream=details.stream,
-            condition=condition if condition is not Condition.NOT_LOOKED else _seen_since_swap(place, standing, when),
+            stream=before.stream if before else details.stream,
+            condition=condition,
             days_in_service=_days_in_service(place, standing, when),
             interval_days=details.interval_days,
             dentists_permille=details.dentists_permille,
             insert=Insert.EMPTIED if details.reusable else Insert.WHOLE,
             insert_mg=details.insert_mg,
             insert_ml=details.insert_ml,
-            gross=reading_of(desk, gross, scale) if gross else None,
-            tare=reading_of(desk, tare, scale) if tare else None,
+            gross=reading_of(desk, gross, scale, before=before.gross if before else None) if gross else None,
+            tare=reading_of(desk, tare, scale, before=before.tare if before else None) if tare else None,
             amalgam_seen=amalgam_seen,
             on_paper=on_paper,
         )
@@ -152,12 +155,13 @@ def record_deposit(
         if line is None:
             names = ", ".join(one.ref for one in desk.lines("stream"))
             raise Unknown(f"There is no stream “{stream}”.", hint=f"Streams here: {names}.")
+        before = said_before(desk, said, Deposit)
         body = make(
             Deposit,
             container=container,
             stream=stream,
             count=count,
-            mass=reading_of(desk, mass, scale) if mass else None,
+            mass=reading_of(desk, mass, scale, before=before.mass if before else None) if mass else None,
             volume_ml=volume.ml if volume else None,
             room=room,
             on_paper=on_paper,
@@ -189,7 +193,8 @@ def record_line_cleaning(
         Unknown: No such cleaner or room.
     """
     with place.writing(EVERYBODY) as desk:
-        used = cleaner or _only_cleaner(desk)
+        before = said_before(desk, said, LineCleaning)
+        used = cleaner or (before.cleaner if before else _only_cleaner(desk))
         line = desk.find_line("cleaner", used)
         if line is None or not isinstance(line.details, CleanerDetails):
             names = ", ".join(one.ref for one in desk.lines("cleaner"))

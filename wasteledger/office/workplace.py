@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from typing import TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from wasteledger.clock import Clock, now
@@ -16,6 +17,9 @@ from wasteledger.ledger.reader import Reader
 from wasteledger.model.facts import Entry
 from wasteledger.model.register import PersonDetails, Role, SiteDetails
 from wasteledger.model.values import Body
+from wasteledger.office.bodies import make
+
+Spoken = TypeVar("Spoken", bound=Body)
 
 EVERYBODY = frozenset({Role.ASSISTANT, Role.MANAGER, Role.KEEPER})
 """Who may record what happens at the chair; an inspector edits nothing."""
@@ -124,17 +128,23 @@ class Workplace:
         if not self.by:
             raise NobodyNamed("Nobody was named.", hint="Say who records with --by, or set WASTELEDGER_BY.")
         with self.ledger.writing(self.site, Recorder(self.by, self.door)) as desk:
-            person = desk.find_line("person", self.by)
-            if (
-                person is not None
-                and isinstance(person.details, PersonDetails)
-                and not who.intersection(person.details.roles)
-            ):
-                raise NotTheirTask(
-                    f"{person.details.name} is registered as {', '.join(person.details.roles)} and cannot record this.",
-                    hint=f"It takes one of: {', '.join(sorted(who))}.",
-                )
+            check_role(desk, self.by, who)
             yield desk
+
+
+def check_role(reader: Reader, by: str, who: frozenset[Role]) -> None:
+    """Let a person pass who has one of the roles in *who*, or whom the register does not know.
+
+    Raises:
+        NotTheirTask: That person has none of these roles.
+    """
+    person = reader.find_line("person", by)
+    if person is None or not isinstance(person.details, PersonDetails) or who.intersection(person.details.roles):
+        return
+    raise NotTheirTask(
+        f"{person.details.name} is registered as {', '.join(person.details.roles)} and cannot record this.",
+        hint=f"It takes one of: {', '.join(sorted(who))}.",
+    )
 
 
 def zone_of(reader: Reader) -> ZoneInfo:
@@ -170,10 +180,25 @@ def site_details(reader: Reader) -> SiteDetails:
     return line.details
 
 
+def said_before(desk: Desk, said: Said, kind: type[Spoken]) -> Spoken | None:
+    """What was written with the same key before, if it was of that *kind*.
+
+    What the office fills in for a person (the container, the scale, the condition) is taken from there again, so that
+    a message sent twice says the same twice, whatever has happened since.
+    """
+    earlier = desk.find_key(said.key) if said.key else None
+    return earlier.body if earlier is not None and isinstance(earlier.body, kind) else None
+
+
 def write(desk: Desk, body: Body, said: Said) -> Appended:
-    """Append *body* with what was said besides; the note goes into the body."""
+    """Append *body* with what was said besides; the note goes into the body.
+
+    Raises:
+        BodyNotUnderstood: The note is too long, or holds a control character.
+        WasteLedgerError: It cannot be, in the words of the fold.
+    """
     if said.note is not None:
-        body = body.model_copy(update={"note": type(body).model_validate(body.model_dump() | {"note": said.note}).note})
+        body = make(type(body), **body.model_dump() | {"note": said.note})
     return desk.append(body, happened_at=said.at, key=said.key)
 
 
