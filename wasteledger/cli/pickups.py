@@ -1,0 +1,154 @@
+"""The manager's pickups: plan, book, release, receive, list."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from wasteledger.cli import output
+from wasteledger.cli.choices import Proof
+from wasteledger.cli.common import Place, YesOption, reads, writes
+from wasteledger.cli.typed import day_of, mass_of, masses_of
+
+app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Pickups: plan, book, release, receive, list.")
+
+PickupArgument = Annotated[str, typer.Argument(metavar="PICKUP", help="Short name of the pickup.", show_default=False)]
+
+
+@app.command("plan")
+@reads
+def plan(place: Place) -> None:
+    """Say by which day each container should leave, what binds it, and the fewest pickup days for all."""
+    from wasteledger.office.pickup_plan import plan_pickups
+
+    found = plan_pickups(place.work)
+    if place.json:
+        output.show_json(found)
+        return
+    if not found.windows:
+        output.say("No container stands here.")
+    for one in found.windows:
+        filled = f", {one.permille / 10:.0f} % full" if one.permille is not None else ""
+        output.say(f"{one.container} ({one.status}{filled}): {one.holds}")
+        if one.booked:
+            output.say(f"  booked for pickup {one.booked}")
+            continue
+        if one.last_on is None:
+            output.say(f"  no last day: {one.binds}")
+            continue
+        output.say(f"  {output.day(one.first_on)} to {output.day(one.last_on)}; the last day is set by:")
+        output.say(f"  {one.binds}{f' [{one.citation}]' if one.citation else ''}")
+        if one.is_late:
+            output.say(f"! that day was {output.day(one.due_on)}; this is the first day on which a carrier can come")
+    if not found.days:
+        output.say("No pickup needs a day yet.")
+        return
+    output.say(f"Fewest pickup days, with a carrier's lead time of {output.count(found.lead_days, 'day')}:")
+    for day in found.days:
+        output.say(f"  by {output.day(day.on)}: {', '.join(day.containers)} (set by {day.bound_by})")
+    output.say("A rule's own day is its last; the local authority decides.")
+
+
+@app.command("book")
+@writes
+def book(
+    place: Place,
+    pickup: PickupArgument,
+    containers: Annotated[
+        list[str], typer.Argument(metavar="CONTAINER...", help="What will leave.", show_default=False)
+    ],
+    carrier: Annotated[str, typer.Option("--carrier", metavar="CARRIER", help="See: register show carrier.")],
+    facility: Annotated[str, typer.Option("--facility", metavar="FACILITY", help="Who receives it.")],
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day agreed, such as 2026-03-09.")],
+    reference: Annotated[str | None, typer.Option("--reference", metavar="TEXT", help="The carrier's number.")] = None,
+) -> None:
+    """Record that a carrier was asked to fetch CONTAINER (one or more)."""
+    from wasteledger.office.pickups import book_pickup
+
+    day = day_of(on, place.work.today())
+    recorded = book_pickup(
+        place.work, pickup, carrier, facility, day, tuple(containers), place.said, reference=reference
+    )
+    output.answer(recorded, place.json)
+
+
+@app.command("release")
+@writes
+def release(
+    place: Place,
+    pickup: PickupArgument,
+    taken_by: Annotated[str, typer.Option("--taken-by", metavar="NAME", help="Who took the containers.")],
+    document: Annotated[str | None, typer.Option("--document", metavar="NUMBER", help="Number of the paper.")] = None,
+    yes: YesOption = False,
+) -> None:
+    """Record that the carrier took the containers. What is still open is closed for good."""
+    from wasteledger.office.pickups import get_pickup, release_pickup
+
+    with place.work.reading() as reader:
+        booked = get_pickup(reader, pickup)
+    output.ask_first(f"Pickup {pickup} leaves with {', '.join(booked.containers)}. Is that right?", yes)
+    output.answer(release_pickup(place.work, pickup, place.said, taken_by=taken_by, document=document), place.json)
+
+
+@app.command("receive")
+@writes
+def receive(
+    place: Place,
+    pickup: PickupArgument,
+    on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day that the paper states.")],
+    proves: Annotated[Proof, typer.Option("--proves", help="What the paper proves.")] = Proof.BOTH,
+    document: Annotated[str | None, typer.Option("--document", metavar="NUMBER", help="Number of the paper.")] = None,
+    final_facility: Annotated[
+        str | None, typer.Option("--final-facility", metavar="TEXT", help="Name and address of the final recycler.")
+    ] = None,
+    net: Annotated[
+        list[str] | None, typer.Option("--net", metavar="CONTAINER=MASS", help="Net mass stated; may be repeated.")
+    ] = None,
+    total: Annotated[str | None, typer.Option("--total", metavar="MASS", help="Net mass of all together.")] = None,
+    discrepancy: Annotated[
+        str | None, typer.Option("--discrepancy", metavar="TEXT", help="What the facility found different.")
+    ] = None,
+) -> None:
+    """Record the signed receipt, the proof of recycling, or both in one paper."""
+    from wasteledger.office.pickups import receive_pickup
+
+    recorded = receive_pickup(
+        place.work,
+        pickup,
+        place.said,
+        received_on=day_of(on, place.work.today()),
+        proves=proves.value,
+        document=document,
+        final_facility=final_facility,
+        net=masses_of(net or []),
+        total=mass_of(total),
+        discrepancy=discrepancy,
+    )
+    output.answer(recorded, place.json)
+
+
+@app.command("list")
+@reads
+def list_all(
+    place: Place,
+    open_only: Annotated[bool, typer.Option("--open", help="Only those whose papers have not all come back.")] = False,
+) -> None:
+    """List the pickups and which papers have come back."""
+    wanted = ("booked", "released", "received") if open_only else ()
+    with place.work.reading() as reader:
+        found = reader.pickups(*wanted)
+    if place.json:
+        output.show_json({"pickups": found})
+        return
+    if not found:
+        output.say("No open pickup." if open_only else "No pickup so far.")
+    today = place.work.today()
+    for one in found:
+        output.say(f"{one.pickup}: {one.status}, {one.carrier} to {one.facility}, {', '.join(one.containers)}")
+        if one.released_at is None:
+            output.say(f"  planned for {output.day(one.planned_on)}")
+            continue
+        left_on = place.work.local(one.released_at).date()
+        output.say(f"  left {output.day(left_on)}, {output.count((today - left_on).days, 'day')} ago")
+        output.say(f"  receipt {output.day(one.received_on)}, proof of recycling {output.day(one.recycled_on)}")
