@@ -11,11 +11,12 @@ from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.ledger.verify import Paper, Progress, Verification, verify
 from wasteledger.model.entries import KINDS, Correction
 from wasteledger.model.facts import Entry, Subject
+from wasteledger.model.values import read_utc
 from wasteledger.office.describing import describe
 from wasteledger.office.plain import plain
 from wasteledger.office.workplace import Workplace, zone_of
 
-__all__ = ["LATE_AFTER", "HistoryPage", "HistoryRow", "describe", "history", "rows_of", "verify_site"]
+__all__ = ["LATE_AFTER", "HistoryPage", "HistoryRow", "describe", "effective_at", "history", "rows_of", "verify_site"]
 
 LATE_AFTER = timedelta(hours=24)
 """An entry written so long after it happened is marked as late: this program's own convention."""
@@ -174,6 +175,13 @@ def rows_of(reader: Reader, entries: tuple[Entry, ...], zone: tzinfo) -> tuple[H
     """Entries as a list shows them, each with what corrected it."""
     corrected = reader.corrections_of([entry.seq for entry in entries])
     return tuple(_row(reader, entry, corrected.get(entry.seq), zone) for entry in entries)
+
+
+def effective_at(entry: Entry) -> datetime:
+    """When what an entry says happened: of a correction that replaces, the time that it puts in."""
+    if isinstance(entry.body, Correction) and entry.body.replacement is not None:
+        return read_utc(entry.body.replacement.happened_at)
+    return entry.happened_at
 
 
 def verify_site(place: Workplace, paper: str | None = None, progress: Progress | None = None) -> Verification:

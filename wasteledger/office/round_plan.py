@@ -11,6 +11,7 @@ from wasteledger.model.register import RoomDetails, RoundDetails, RoundStep
 from wasteledger.model.standing import TrapStanding
 from wasteledger.model.traps import Condition
 from wasteledger.office.coverage import looks_on
+from wasteledger.office.enquiries import effective_at
 from wasteledger.office.plain import plain
 from wasteledger.office.workplace import Workplace, zone_of
 
@@ -121,7 +122,8 @@ def _rooms(reader: Reader, zone: tzinfo, today: date) -> tuple[RoundRoom, ...]:
 
 
 def _trap(reader: Reader, trap: TrapStanding, zone: tzinfo, seen: frozenset[str], reasons: dict[str, str]) -> RoundTrap:
-    drying = reader.get_entry(trap.drying_seq).happened_at.astimezone(zone).date() if trap.drying_seq else None
+    left = effective_at(reader.get_entry(trap.drying_seq)) if trap.drying_seq else None
+    drying = left.astimezone(zone).date() if left is not None else None
     done = trap.trap in seen
     reason = "" if done else reasons.get(trap.trap, "")
     return RoundTrap(trap.trap, trap.trap_kind.words, done, reason, trap.last_condition, drying)

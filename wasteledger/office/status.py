@@ -18,7 +18,7 @@ from wasteledger.model.standing import ContainerStanding, PickupStanding
 from wasteledger.model.traps import Condition
 from wasteledger.office.coverage import Blank, Coverage, coverage
 from wasteledger.office.due import DueList, due_from
-from wasteledger.office.enquiries import HistoryRow, rows_of
+from wasteledger.office.enquiries import HistoryRow, effective_at, rows_of
 from wasteledger.office.masses import fullness_of, mass_of
 from wasteledger.office.plain import plain
 from wasteledger.office.round_plan import RoundPlan, RoundRoom, RoundTrap, round_plan
@@ -293,8 +293,8 @@ def _traps_to_swap(reader: Reader, zone: tzinfo, today: date) -> tuple[TrapToSwa
         looked = trap.last_look_at is not None and trap.last_look_at >= began
         end = since + timedelta(days=trap.details.interval_days)
         if trap.drying_seq:
-            left = reader.get_entry(trap.drying_seq)
-            found.append(TrapToSwap(trap.trap, trap.room, "left to dry", left.happened_at.astimezone(zone).date()))
+            left = effective_at(reader.get_entry(trap.drying_seq))
+            found.append(TrapToSwap(trap.trap, trap.room, "left to dry", left.astimezone(zone).date()))
         elif looked and trap.last_look_at and trap.last_condition in (Condition.CLOGGED, Condition.DAMAGED):
             seen = trap.last_look_at.astimezone(zone).date()
             found.append(TrapToSwap(trap.trap, trap.room, trap.last_condition.words, seen))
@@ -313,19 +313,18 @@ def _open_pickup(pickup: PickupStanding, zone: tzinfo, today: date) -> OpenPicku
 
 
 def _findings(reader: Reader) -> tuple[Finding, ...]:
-    found = []
-    for separator in reader.separators():
-        if separator.malfunction_seq:
-            found.append(
-                Finding(
-                    "separator-malfunction",
-                    f"separator {separator.separator}",
-                    "It was found not to work properly, and no repair or replacement is recorded.",
-                    "Have it repaired or replaced, and record who did what.",
-                    Weight.URGENT,
-                    (separator.malfunction_seq,),
-                )
-            )
+    found = [
+        Finding(
+            "separator-malfunction",
+            f"separator {separator.separator}",
+            "It was found not to work properly, and no repair or replacement is recorded.",
+            "Have it repaired or replaced, and record who did what.",
+            Weight.URGENT,
+            (separator.malfunction_seq,),
+        )
+        for separator in reader.separators()
+        if separator.malfunction_seq
+    ]
     if not reader.lines("ordinance"):
         says = "No ordinance is in force, so no date is counted from any rule."
         found.append(Finding("no-ordinance", "register", says, "Put one in force.", Weight.WARNING))
