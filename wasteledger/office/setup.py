@@ -8,7 +8,7 @@ from pathlib import Path
 from wasteledger.clock import Clock, now
 from wasteledger.errors import WasteLedgerError
 from wasteledger.ledger.append import Recorder
-from wasteledger.ledger.ledger import Ledger
+from wasteledger.ledger.ledger import Ledger, UnknownPerson
 from wasteledger.office.plan import BadPlan, Plan, read_plan
 from wasteledger.office.workplace import EVERYBODY, check_role
 
@@ -51,6 +51,12 @@ def set_up(location: str, plan: Plan, *, by: str, door: str = "cli", clock: Cloc
         UnknownPerson: *by* is not in the plan.
         NotTheirTask: *by* only reads there.
     """
+    people = [line.ref for line in plan.lines if line.details.subject == "person"]
+    if by not in people:
+        # Asked before the file is made, so that a slip of the pen leaves nothing behind.
+        raise UnknownPerson(
+            f"“{by}” is not among the people of the plan.", hint=f"Name one of them with --by: {', '.join(people)}."
+        )
     recorder = Recorder(by, door)
     with Ledger.open(location, create=True, clock=clock) as ledger, ledger.writing(plan.site, recorder) as desk:
         if desk.chain_end() is not None:

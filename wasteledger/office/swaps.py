@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from wasteledger.errors import NotUnderstood, Unknown
+from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger.append import Desk
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.entries import Deposit, LineCleaning, Look, Milestone, Remark, Swap
@@ -25,7 +25,7 @@ NO_OXIDISER = "No bleach, chlorine, iodine, peroxide or acid in suction or chair
 TEETH = "Do not heat amalgam or teeth with amalgam; never autoclave. Not in red bag, sharps box or rubbish."
 
 
-class NoContainer(NotUnderstood):
+class NoContainer(WasteLedgerError):
     """It must be said where it goes."""
 
     code = "no-container"
