@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,14 +19,21 @@ def watch() -> Watch:
     return Watch()
 
 
+@pytest.fixture(scope="session")
+def kept_ledger(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The ledger as it was set up, of which every test gets a copy of its own."""
+    return Path(make_place(tmp_path_factory.mktemp("kept"), Watch()))
+
+
 @pytest.fixture
-def clinic(tmp_path: Path, watch: Watch) -> Iterator[Workplace]:
+def place(tmp_path: Path, kept_ledger: Path, watch: Watch) -> Iterator[Workplace]:
     """The practice on a Monday at eight, set up sixty days before, with Kim at work and nothing else recorded."""
-    with Workplace.open(make_place(tmp_path, watch), by="kim", clock=watch) as place:
-        yield place
+    location = str(shutil.copy(kept_ledger, tmp_path))
+    with Workplace.open(location, by="kim", clock=watch) as opened:
+        yield opened
 
 
 @pytest.fixture
-def crew(clinic: Workplace) -> Crew:
+def crew(place: Workplace) -> Crew:
     """Everybody at the practice."""
-    return make_crew(clinic)
+    return make_crew(place)

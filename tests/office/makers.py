@@ -1,4 +1,4 @@
-"""An invented practice of six rooms at work, set up from a plan as an office would, and what a refusal must leave alone."""
+"""An invented practice of six rooms, set up from a plan as an office would, and what a refusal must leave alone."""
 
 from __future__ import annotations
 
@@ -218,7 +218,7 @@ def pickup(place: Workplace, ref: str = "P-1") -> PickupStanding:
 
 
 @contextmanager
-def refused(place: Workplace, refusal: type[WasteLedgerError], words: str = "") -> Iterator[None]:
+def refused(place: Workplace, refusal: type[WasteLedgerError], words: str | None = None) -> Iterator[None]:
     """The block is refused with *words* and a hint, and the chain and its standing are as they were."""
     before = chain_end(place)
     with pytest.raises(refusal, match=words) as caught:
