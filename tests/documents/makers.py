@@ -82,7 +82,7 @@ def a_container(number: int = 1, **changed: Any) -> ManifestContainer:
     return ManifestContainer(**{**values, **changed})
 
 
-def a_manifest(containers: int = 2, **changed: Any) -> ManifestPaper:
+def a_manifest(count: int = 2, **changed: Any) -> ManifestPaper:
     values: dict[str, Any] = {
         "number": "P-0012",
         "anchor": ANCHOR,
@@ -91,7 +91,7 @@ def a_manifest(containers: int = 2, **changed: Any) -> ManifestPaper:
         "practice": PRACTICE,
         "carrier": CARRIER,
         "facility": FACILITY,
-        "containers": tuple(a_container(number) for number in range(1, containers + 1)),
+        "containers": tuple(a_container(number) for number in range(1, count + 1)),
         "emergency_contact": "Dr. Tomasz Okafor, 555-0115, day and night",
         "planned_on": date(2026, 3, 12),
         "left_on": date(2026, 3, 12),
@@ -134,11 +134,11 @@ def trap_labels(count: int = 14) -> TrapLabelsPaper:
     return TrapLabelsPaper("Elm Street Dental", ANCHOR, labels)
 
 
-def a_log(rows: int = 30, **changed: Any) -> DepositLogPaper:
+def a_log(count: int = 30, **changed: Any) -> DepositLogPaper:
     """A log with one late row (every seventh) and a corrected pair (rows 10 and 11 of every twenty)."""
     start = datetime(2025, 3, 3, 17, 4)  # noqa: DTZ001  wall-clock time of the site
     deposits = []
-    for number in range(rows):
+    for number in range(count):
         at = start + timedelta(hours=5 * number)
         weighed = number % 5 == 0
         place = number % 20
@@ -191,11 +191,11 @@ def a_log(rows: int = 30, **changed: Any) -> DepositLogPaper:
     return DepositLogPaper(**{**values, **changed})
 
 
-def a_log_sheet(stops: int = 14, **changed: Any) -> LogSheetPaper:
+def a_log_sheet(count: int = 14, **changed: Any) -> LogSheetPaper:
     kinds = ("saliva-ejector trap", "high-volume trap")
     walk = [
         Stop(f"Room {place // 2 + 1}", f"R{place // 2 + 1}-{'SH'[place % 2]}", kinds[place % 2])
-        for place in range(stops - 2)
+        for place in range(count - 2)
     ]
     walk += [Stop("Plant room", "LINE", "vacuum-line filter"), Stop("Plant room", "PUMP", "central-pump trap")]
     values: dict[str, Any] = {

@@ -109,7 +109,7 @@ class Typefaces:
 
     def font_of(self, sign: str, *, bold: bool = False) -> TTFont | None:
         """The first face that has *sign*; None where none has it, or where it could not be put in order."""
-        if not self._turns_right_to_left and _is_right_to_left(sign):
+        if unicodedata.category(sign) in ("Cc", "Cs") or (not self._turns_right_to_left and _is_right_to_left(sign)):
             return None
         for font in self._chains[bold]:
             if ord(sign) in font.face.charToGlyph:

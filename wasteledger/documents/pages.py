@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -152,9 +153,9 @@ def open_canvas(origin: Origin, page: tuple[float, float]) -> tuple[io.BytesIO, 
     """A canvas whose file says what it is and, drawn from the same paper, always comes out the same."""
     file = io.BytesIO()
     canvas = Canvas(file, pagesize=page, invariant=1, lang=origin.language, pageCompression=1)
-    canvas.setTitle(origin.title)
-    canvas.setAuthor(origin.author)
-    canvas.setSubject(origin.subject)
+    canvas.setTitle(_one_line(origin.title))
+    canvas.setAuthor(_one_line(origin.author))
+    canvas.setSubject(_one_line(origin.subject))
     canvas.setCreator("wasteledger")
     canvas.setProducer("wasteledger")
     canvas.setViewerPreference("DisplayDocTitle", "true")
@@ -169,6 +170,11 @@ def close_canvas(file: io.BytesIO, canvas: Canvas, pen: Pen, pages: int, finding
     canvas.save()
     found = [*findings, *([uncovered_finding(pen.uncovered)] if pen.uncovered else [])]
     return Printed(file.getvalue(), pages, tuple(found))
+
+
+def _one_line(words: str) -> str:
+    """*words* without line ends, controls and halves of surrogate pairs, which the file's description cannot hold."""
+    return " ".join("".join("\ufffd" if unicodedata.category(sign) in ("Cc", "Cs") else sign for sign in words).split())
 
 
 def _kept_together(blocks: Iterable[Block]) -> Iterable[list[Block]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -72,7 +73,7 @@ def size_that_fits(text: str, width: float, style: Style, least: float, faces: T
 def _wrapped(part: str, width: float, style: Style, faces: Typefaces) -> list[str]:
     lines: list[str] = []
     line, line_width = "", 0.0
-    for piece in _pieces(part):
+    for piece in _narrow_pieces(part, width, style, faces):
         bare = faces.width(piece.rstrip(" "), style.size, bold=style.bold)
         if line and line_width + bare > width:
             lines.append(line.rstrip(" "))
@@ -84,6 +85,15 @@ def _wrapped(part: str, width: float, style: Style, faces: Typefaces) -> list[st
         line_width += faces.width(piece, style.size, bold=style.bold)
     lines.append(line.rstrip(" "))
     return lines
+
+
+def _narrow_pieces(part: str, width: float, style: Style, faces: Typefaces) -> Iterator[str]:
+    """The pieces of *part*; one that is too wide although spaces join it is given word by word."""
+    for piece in _pieces(part):
+        if " " in piece.strip(" ") and faces.width(piece.rstrip(" "), style.size, bold=style.bold) > width:
+            yield from re.findall(r" *[^ ]+ *", piece)
+        else:
+            yield piece
 
 
 @lru_cache(maxsize=4096)
