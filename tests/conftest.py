@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -32,12 +33,21 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             test.add_marker(folder)
 
 
+@pytest.fixture(scope="session")
+def registered_practice(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of a practice with its register written; made once, to be copied and never written to."""
+    folder = tmp_path_factory.mktemp("registered")
+    make_clinic(folder).ledger.close()
+    return folder / "wasteledger.db"
+
+
 @pytest.fixture
-def clinic(tmp_path: Path) -> Iterator[Clinic]:
+def clinic(registered_practice: Path, tmp_path: Path) -> Iterator[Clinic]:
     """The invented practice at work, on a Monday morning, with its register written and nothing else."""
-    made = make_clinic(tmp_path)
-    with made.ledger:
-        yield made
+    watch = Watch()
+    shutil.copy(registered_practice, tmp_path / "wasteledger.db")
+    with Ledger.open(str(tmp_path / "wasteledger.db"), clock=watch) as opened:
+        yield Clinic(opened, watch)
 
 
 @pytest.fixture

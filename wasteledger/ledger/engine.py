@@ -88,7 +88,8 @@ def _check_file(path: Path, create: bool) -> None:
             tables = {
                 str(name) for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
             }
-    except sqlite3.Error as error:
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        # The driver cannot even read its own message where a broken name is quoted in it.
         raise translated(str(path), error) from error
     if not {"journal", "alembic_version"} <= tables and (tables or not create):
         raise StoreNotReachable(
@@ -113,6 +114,21 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
+def lenient_text(connection: Connection) -> Iterator[None]:
+    """Read text that is no UTF-8 with its odd bytes marked, so that a check can name its place instead of failing."""
+    raw = connection.connection.dbapi_connection
+    if not isinstance(raw, sqlite3.Connection):
+        yield
+        return
+    kept = raw.text_factory
+    raw.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
+    try:
+        yield
+    finally:
+        raw.text_factory = kept
+
+
+@contextmanager
 def _ours(engine: Engine) -> Iterator[None]:
     place = engine.url.database or "the ledger"
     try:
@@ -128,7 +144,7 @@ def translated(place: str, error: Any) -> WasteLedgerError:
     said = str(error)
     if "append-only" in said or "UNIQUE constraint" in said:
         return DatabaseRefused(f"The database refused it: {said}.", hint="Nothing was written.")
-    if "malformed" in said or "not a database" in said or "disk image" in said:
+    if any(word in said for word in ("malformed", "not a database", "disk image", "decode", "file format")):
         return JournalDamaged(
             f"The file {place} is damaged: {said}.", hint="Keep it as it is, and restore a backup beside it."
         )

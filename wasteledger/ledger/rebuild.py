@@ -6,8 +6,8 @@ from sqlalchemy import Connection, delete, insert
 
 from wasteledger.ledger import tables
 from wasteledger.ledger.reader import Reader, table_of
+from wasteledger.ledger.recompute import recompute
 from wasteledger.ledger.rows import TABLES, standing_values
-from wasteledger.ledger.verify import derived, standing_from
 from wasteledger.model.standing import standing_class
 
 
@@ -17,21 +17,23 @@ def rebuild(connection: Connection, site: str) -> int:
     To be called in a writing transaction, on a journal whose chain holds.
 
     Raises:
-        WasteLedgerError: An entry that cannot be.
+        ImpossibleEntry: The first entry that cannot be.
     """
     entries = list(Reader(connection, site).entries())
-    mentions, governing = derived(entries)
+    recomputed = recompute(entries)
+    if recomputed.impossible:
+        raise recomputed.impossible[0]
     for row_class in tables.DERIVED_TABLES:
         table = table_of(row_class)
         connection.execute(delete(table).where(table.c.site == site))
-    rows = [{"site": site, "what": what, "ref": ref, "seq": seq} for what, ref, seq in sorted(mentions)]
+    rows = [{"site": site, "what": what, "ref": ref, "seq": seq} for what, ref, seq in sorted(recomputed.mentions)]
     if rows:
         connection.execute(insert(table_of(tables.MentionRow)), rows)
-    for corrects, (seq, action) in governing.items():
+    for corrects, (seq, action) in recomputed.governing.items():
         connection.execute(
             insert(table_of(tables.GoverningRow)), {"site": site, "corrects": corrects, "seq": seq, "action": action}
         )
-    for subject, state in standing_from(entries).items():
+    for subject, state in recomputed.standing.items():
         values, tallies = standing_values(site, state)
         connection.execute(insert(table_of(TABLES[standing_class(subject)])), values)
         if tallies:

@@ -5,26 +5,28 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, String, select, type_coerce
+from sqlalchemy import Connection, Engine, String, Table, select, type_coerce
 
 from wasteledger.errors import NotUnderstood, WasteLedgerError
 from wasteledger.ledger import tables
 from wasteledger.ledger.chain import GENESIS, canonical, digest_of, entry_bytes
-from wasteledger.ledger.engine import reading
+from wasteledger.ledger.engine import lenient_text, reading
 from wasteledger.ledger.guards import missing_guards
 from wasteledger.ledger.reader import JOURNAL, Reader, table_of
+from wasteledger.ledger.recompute import Recomputed, recompute
 from wasteledger.ledger.rows import TABLES, Values, entry_of, standing_of
-from wasteledger.model.entries import Correction
-from wasteledger.model.facts import Entry, Fact, Subject, effective_facts, replaced_body, subjects_of
+from wasteledger.model.facts import Entry, Subject
 from wasteledger.model.findings import Finding, Weight
-from wasteledger.model.standing import AnyStanding, ContainerStanding, Contradicts, fold
+from wasteledger.model.standing import AnyStanding, ContainerStanding
 
 Progress = Callable[[int], None]
 """Told how many entries have been read so far."""
 
+_CHANGED = "The journal was changed after it was written."
+_REBUILD = "What is computed was changed past the program; it can be rebuilt: wasteledger verify --rebuild."
 _MENTION, _GOVERNING = table_of(tables.MentionRow), table_of(tables.GoverningRow)
 
 
@@ -81,7 +83,7 @@ def verify(engine: Engine, site: str, *, paper: Paper | None = None, progress: P
     Raises:
         JournalDamaged: The file is so damaged that it cannot be read to its end.
     """
-    with reading(engine) as connection:
+    with reading(engine) as connection, lenient_text(connection):
         return _Check(connection, site).run(paper, progress)
 
 
@@ -106,6 +108,8 @@ class _Check:
     def _find(self, code: str, place: str, says: str, do: str = "", seq: int | None = None) -> None:
         if seq is not None and self.first_bad is None:
             self.first_bad = seq
+        # What was read leniently may hold signs that no screen can show.
+        place, says = (text.encode("utf-8", "backslashreplace").decode() for text in (place, says))
         self.findings.append(Finding(code, place, says, do, Weight.URGENT, (seq,) if seq is not None else ()))
 
     def _file(self) -> None:
@@ -135,19 +139,25 @@ class _Check:
             yield dict(row)
 
     def _chain(self, progress: Progress | None) -> None:
+        count = 0
         for count, row in enumerate(self._rows(), start=1):
-            seq = row["seq"]
-            place = f"entry {seq}"
-            if seq != self.last_seq + 1:
-                self._find("entry-missing", place, f"Entry {self.last_seq + 1} is missing.", seq=self.last_seq + 1)
-            problem = self._problem(row)
-            if problem:
-                self._find("entry-differs", place, problem, "The journal was changed after it was written.", seq=seq)
-            self.last_seq, self.last_digest = seq, str(row["digest"])
+            self._link(row)
             if progress is not None and count % 1000 == 0:
                 progress(count)
         if progress is not None:
-            progress(len(self.entries))
+            progress(count)
+
+    def _link(self, row: Values) -> None:
+        seq, due = row["seq"], self.last_seq + 1
+        if type(seq) is not int or seq < 1:
+            self._find("entry-differs", f"entry {due}", f"An entry has the number {seq!r}.", _CHANGED, seq=due)
+            return
+        if seq != due:
+            self._find("entry-missing", f"entry {due}", f"Entry {due} is missing.", _CHANGED, seq=due)
+        problem = self._problem(row)
+        if problem:
+            self._find("entry-differs", f"entry {seq}", problem, _CHANGED, seq=seq)
+        self.last_seq, self.last_digest = seq, str(row["digest"])
 
     def _problem(self, row: Values) -> str:
         if row["previous"] != self.last_digest:
@@ -169,7 +179,7 @@ class _Check:
         if end is None and not self.last_seq:
             self._find("no-such-site", f"site {self.site}", "There is no chain for this site.")
         elif end is None or (end.entries, end.digest) != (self.last_seq, self.last_digest):
-            known = end.entries if end else 0
+            known = end.entries if end and type(end.entries) is int else 0
             self._find(
                 "end-differs",
                 "end of the chain",
@@ -181,54 +191,53 @@ class _Check:
     # -- the standing ----------------------------------------------------------------------------------------------
 
     def _standing(self) -> None:
-        try:
-            rebuilt = standing_from(self.entries)
-        except ImpossibleEntry as impossible:
-            self._find("entry-impossible", impossible.place, str(impossible), seq=impossible.seq)
-            return
-        self._compare(rebuilt, dict(self._stored()))
-        self._compare_mentions()
+        recomputed = recompute(self.entries)
+        for impossible in recomputed.impossible:
+            self._find("entry-impossible", impossible.place, str(impossible), impossible.hint, seq=impossible.seq)
+        if not recomputed.impossible:
+            self._compare(recomputed.standing, dict(self._stored()))
+            self._compare_mentions(recomputed)
 
-    def _stored(self) -> Iterator[tuple[Subject, AnyStanding]]:
+    def _stored(self) -> Iterator[tuple[Subject, AnyStanding | _Unreadable]]:
         tallies: dict[str, list[Values]] = {}
-        tally = table_of(tables.TallyRow)
-        for tallied in self.connection.execute(select(tally).where(tally.c.site == self.site)).mappings():
-            tallies.setdefault(tallied["container"], []).append(dict(tallied))
+        for tallied in self._raw(table_of(tables.TallyRow)):
+            tallies.setdefault(str(tallied["container"]), []).append(tallied)
         for cls, row_class in TABLES.items():
             table = table_of(row_class)
             names = [column.name for column in table.primary_key if column.name != "site"]
-            for found in self.connection.execute(select(table).where(table.c.site == self.site)).mappings():
-                row = dict(found)
+            for row in self._raw(table):
                 subject = Subject(row["what"], row["ref"]) if "what" in names else Subject(names[0], row[names[0]])
-                extra = tallies.get(subject.ref, []) if cls is ContainerStanding else []
-                yield subject, standing_of(cls, row, extra)
+                extra = tallies.pop(str(subject.ref), []) if cls is ContainerStanding else []
+                try:
+                    times = {name: _read_time(name, row[name]) for name in _times_of(table)}
+                    yield subject, standing_of(cls, row | times, extra)
+                except (ValueError, TypeError, AttributeError):
+                    yield subject, _Unreadable()
+        for container in tallies:
+            # What went into a container that does not stand itself.
+            yield Subject("container", container), _Unreadable()
 
-    def _compare(self, rebuilt: dict[Subject, AnyStanding], stored: dict[Subject, AnyStanding]) -> None:
-        for subject in sorted(rebuilt.keys() | stored.keys()):
+    def _raw(self, table: Table) -> list[Values]:
+        """The site's rows of *table*, times as the database keeps them: what cannot be read must not stop the rest."""
+        times = _times_of(table)
+        columns = [type_coerce(one, String).label(one.name) if one.name in times else one for one in table.columns]
+        return [
+            dict(row) for row in self.connection.execute(select(*columns).where(table.c.site == self.site)).mappings()
+        ]
+
+    def _compare(self, rebuilt: dict[Subject, AnyStanding], stored: dict[Subject, AnyStanding | _Unreadable]) -> None:
+        for subject in sorted(rebuilt.keys() | stored.keys(), key=lambda one: (str(one.what), str(one.ref))):
             wanted, there = rebuilt.get(subject), stored.get(subject)
-            if wanted == there:
-                continue
-            self._find(
-                "standing-differs",
-                f"{subject.what} {subject.ref}",
-                _difference(wanted, there),
-                "The standing was changed past the program; it can be rebuilt: wasteledger verify --rebuild.",
-            )
+            if wanted != there:
+                self._find("standing-differs", f"{subject.what} {subject.ref}", _difference(wanted, there), _REBUILD)
 
-    def _compare_mentions(self) -> None:
-        wanted_mentions, wanted_governing = derived(self.entries)
-        stored = {
-            (row["what"], row["ref"], row["seq"])
-            for row in self.connection.execute(select(_MENTION).where(_MENTION.c.site == self.site)).mappings()
-        }
-        for what, ref, seq in sorted(wanted_mentions ^ stored, key=lambda one: (one[2], one[0], one[1])):
-            self._find("mention-differs", f"{what} {ref}", f"The index to entry {seq} differs.", seq=None)
-        governing = {
-            row["corrects"]: (row["seq"], row["action"])
-            for row in self.connection.execute(select(_GOVERNING).where(_GOVERNING.c.site == self.site)).mappings()
-        }
-        if governing != wanted_governing:
-            self._find("correction-differs", "corrections", "The list of governing corrections differs.")
+    def _compare_mentions(self, recomputed: Recomputed) -> None:
+        stored = {(row["what"], row["ref"], row["seq"]) for row in self._raw(_MENTION)}
+        for what, ref, seq in sorted(recomputed.mentions ^ stored, key=lambda one: (str(one[2]).zfill(20), str(one))):
+            self._find("mention-differs", f"{what} {ref}", f"The index to entry {seq} differs.", _REBUILD)
+        governing = {row["corrects"]: (row["seq"], row["action"]) for row in self._raw(_GOVERNING)}
+        if governing != recomputed.governing:
+            self._find("correction-differs", "corrections", "The list of governing corrections differs.", _REBUILD)
 
     def _paper(self, paper: Paper) -> None:
         entry = next((one for one in self.entries if one.seq == paper.seq), None)
@@ -252,7 +261,26 @@ def _instant(raw: Any) -> datetime:
     return instant
 
 
-def _difference(wanted: AnyStanding | None, there: AnyStanding | None) -> str:
+class _Unreadable:
+    """Stands for a row that cannot be read."""
+
+
+def _times_of(table: Table) -> list[str]:
+    # By name: the type of an instant does not say that it is one.
+    return [column.name for column in table.columns if column.name.endswith(("_at", "_on"))]
+
+
+def _read_time(name: str, raw: Any) -> datetime | date | None:
+    if raw is None:
+        return None
+    if name.endswith("_at"):
+        return _instant(raw)
+    return raw if isinstance(raw, date) else date.fromisoformat(raw)
+
+
+def _difference(wanted: AnyStanding | None, there: AnyStanding | _Unreadable | None) -> str:
+    if isinstance(there, _Unreadable):
+        return "What stands cannot be read."
     if wanted is None:
         return "It stands in the ledger, but no entry speaks of it."
     if there is None:
@@ -261,56 +289,4 @@ def _difference(wanted: AnyStanding | None, there: AnyStanding | None) -> str:
     return "What stands is not what the entries give: " + ", ".join(names) + "."
 
 
-class ImpossibleEntry(WasteLedgerError):
-    """An entry that the fold refuses although it stands in the journal."""
-
-    code = "entry-impossible"
-
-    def __init__(self, subject: Subject, seq: int, reason: WasteLedgerError) -> None:
-        super().__init__(f"Entry {seq} could never have been written: {reason}")
-        self.place, self.seq = f"{subject.what} {subject.ref}", seq
-
-
-def standing_from(entries: list[Entry]) -> dict[Subject, AnyStanding]:
-    """The standing of every subject, folded from a whole chain.
-
-    Raises:
-        ImpossibleEntry: The first entry of a subject that cannot be.
-    """
-    facts: dict[Subject, list[Fact]] = {}
-    for fact in effective_facts(entries):
-        for subject in subjects_of(fact.body):
-            facts.setdefault(subject, []).append(fact)
-    rebuilt: dict[Subject, AnyStanding] = {}
-    for subject, about in facts.items():
-        try:
-            state = fold(subject, about, new_place=-1)
-        except Contradicts as contradiction:
-            raise ImpossibleEntry(subject, contradiction.later_seq, contradiction.reason) from contradiction
-        if state is not None:
-            rebuilt[subject] = state
-    return rebuilt
-
-
-Mentions = set[tuple[str, str, int]]
-
-
-def derived(entries: list[Entry]) -> tuple[Mentions, dict[int, tuple[int, str]]]:
-    """The mentions and governing corrections that follow from a chain, in the order of the journal."""
-    mentions: Mentions = set()
-    governing: dict[int, tuple[int, str]] = {}
-    said: dict[int, set[Subject]] = {}
-    for entry in entries:
-        subjects = set(subjects_of(entry.body))
-        if isinstance(entry.body, Correction):
-            target = entries[entry.body.corrects - 1]
-            subjects |= subjects_of(target.body) | said.get(target.seq, set())
-            said[target.seq] = (
-                set(subjects_of(replaced_body(entry.body.replacement))) if entry.body.replacement else set()
-            )
-            governing[target.seq] = (entry.seq, entry.body.action)
-        mentions |= {(subject.what, subject.ref, entry.seq) for subject in subjects}
-    return mentions, governing
-
-
-__all__ = ["Paper", "Progress", "Verification", "derived", "standing_from", "verify"]
+__all__ = ["Paper", "Progress", "Verification", "verify"]
