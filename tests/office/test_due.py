@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
 
 from tests.makers import (
     MONDAY_MORNING,
@@ -23,6 +27,7 @@ from tests.makers import (
     a_unit_replacement,
     an_inspection,
     an_opening,
+    make_clinic,
 )
 from tests.office.places import A_LOCAL_RULE, CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.model.entries import Milestone
@@ -31,6 +36,14 @@ from wasteledger.office.workplace import Workplace
 from wasteledger.ordinance import Event, Trigger
 
 MONDAY = date(2026, 3, 2)
+
+
+@pytest.fixture
+def clinic(tmp_path: Path) -> Iterator[Clinic]:
+    """The small practice of `tests.makers`, on a Monday morning, with its register alone."""
+    made = make_clinic(tmp_path)
+    with made.ledger:
+        yield made
 
 
 def running(place: Workplace) -> dict[tuple[Event, str], Trigger]:
