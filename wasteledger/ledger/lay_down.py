@@ -1,0 +1,34 @@
+"""Laying down a chain that was written elsewhere, entry by entry as it was, into a ledger that does not have that site."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, insert
+
+from wasteledger.ledger import tables
+from wasteledger.ledger.append import SecondFirstEntry
+from wasteledger.ledger.reader import JOURNAL, Reader, table_of
+from wasteledger.ledger.rebuild import rebuild
+from wasteledger.ledger.rows import entry_values
+from wasteledger.model.facts import Entry
+
+
+def lay_down(connection: Connection, site: str, entries: Sequence[Entry]) -> int:
+    """Write a whole chain with its own times, persons and digests, and compute its standing; returns its length.
+
+    To be called in a writing transaction, with entries whose digests were checked.
+
+    Raises:
+        SecondFirstEntry: The ledger has a chain for that site.
+        ImpossibleEntry: The first entry that could never have been written.
+    """
+    if Reader(connection, site).chain_end() is not None:
+        raise SecondFirstEntry(
+            f"This ledger has a chain of site “{site}” already.", hint="Import into a new ledger, named with --ledger."
+        )
+    for start in range(0, len(entries), 1000):
+        connection.execute(insert(JOURNAL), [entry_values(entry) for entry in entries[start : start + 1000]])
+    last = entries[-1]
+    connection.execute(insert(table_of(tables.ChainEndRow)), {"site": site, "entries": last.seq, "digest": last.digest})
+    return rebuild(connection, site)
