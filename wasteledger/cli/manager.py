@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from wasteledger.cli import containers, output, pickups, separators
+from wasteledger.cli import containers, output, pickups, printing, separators
 from wasteledger.cli.choices import Event
 from wasteledger.cli.common import Place, reads, writes
 from wasteledger.cli.typed import find_day
@@ -33,6 +33,7 @@ def add_to(app: typer.Typer) -> None:
     containers.add_to(app)
     app.add_typer(pickups.app, name="pickup", rich_help_panel=panel)
     app.add_typer(separators.app, name="separator", rich_help_panel=panel)
+    app.add_typer(printing.app, name="print", rich_help_panel=panel)
     app.command("milestone", rich_help_panel=panel)(milestone)
     app.command("remark", rich_help_panel=panel)(remark)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -54,13 +54,14 @@ def setup(
 
     The ledger is made if it is not there.
     """
+    from wasteledger import clock
     from wasteledger.office.setup import read_plan_file, set_up
 
     settings = read_environment()
     person = by or settings.by
     if person is None:
         raise NobodyNamed
-    done = set_up(ledger or settings.ledger, read_plan_file(plan), by=person)
+    done = set_up(ledger or settings.ledger, read_plan_file(plan), by=person, clock=clock.now)
     if as_json:
         output.show_json(done)
         return
@@ -144,16 +145,16 @@ def show(
 ) -> None:
     """Show the lines of one PART of the register."""
     with place.work.reading() as reader:
-        found = reader.lines(part.value, retired=everything)
+        found = _lines(reader, part, everything)
     if place.json:
-        output.show_json({"lines": found})
+        output.show_json({"lines": [{"what": part.value, "ref": ref, "line": line} for ref, line in found]})
         return
     if not found:
         output.say(f"No {part.value.replace('_', ' ')} is registered.")
-    for one in found:
+    for ref, one in found:
         details = one.details.model_dump(mode="json", exclude={"subject", "text"}, exclude_defaults=True)
         out = f" (out of service since {output.day(place.work.local(one.retired_at).date())})" if one.retired_at else ""
-        output.say(f"{one.ref}{out}")
+        output.say(f"{ref}{out}")
         for name, value in details.items():
             output.say(f"  {name}: {_words(value)}")
 
@@ -169,6 +170,15 @@ def retire_line(
     from wasteledger.office.people import retire_line as retire
 
     output.answer(retire(place.work, part.value, ref, place.said), place.json)
+
+
+def _lines(reader: Any, part: Part, everything: bool) -> list[tuple[str, Any]]:
+    # Traps and separators have a standing of their own, which holds their line of the register too.
+    if part is Part.TRAP:
+        return [(one.trap, one) for one in reader.traps(retired=everything)]
+    if part is Part.SEPARATOR:
+        return [(one.separator, one) for one in reader.separators(retired=everything)]
+    return [(one.ref, one) for one in reader.lines(part.value, retired=everything)]
 
 
 def _words(value: object) -> str:

@@ -24,7 +24,7 @@ _KEYS = {"c": "clean", "d": "debris", "g": "clogged", "x": "damaged"}
 _LEGEND = (
     "c clean, all holes open · d debris, most holes visible",
     "g clogged, holes not visible · x damaged, missing, overflowing",
-    "n not looked, say why · r room closed today · s skip for now · q leave the round",
+    "n not looked, say why · r room closed today · s skip for now · q leave · ? these words",
 )
 _CLOGGED = "  s swapped now · d left to dry, swap before suction · l leave it, tell the manager"
 _ROOM_CLOSED = "Room closed today."
@@ -57,6 +57,9 @@ def walk_round(
     for caution in cautions.ROUND:
         output.say(f"  {caution}")
     output.say(f"  {cautions.LAST_WORD}")
+    if len(plan.open_tonight) == sum(len(room.traps) for room in plan.rooms):
+        for step in plan.steps:
+            output.say(f"· {step.does}{f' — {step.caution}' if step.caution else ''}")
     try:
         walk.change_dried(plan)
         walk.clean_lines(plan)
@@ -71,6 +74,7 @@ def walk_round(
 class _Walk:
     def __init__(self, place: Place, on_paper: bool) -> None:
         self.place, self.on_paper = place, on_paper
+        self.explained = False
 
     def change_dried(self, plan: RoundPlan) -> None:
         """What was left to dry on an earlier day comes first."""
@@ -94,14 +98,11 @@ class _Walk:
         from wasteledger.office.swaps import record_line_cleaning
         from wasteledger.units import Volume
 
-        done = history(self.place.work, since=plan.today, until=plan.today, kind=("line_cleaning",))
-        for step in plan.steps:
-            output.say(f"· {step.does}{f' — {step.caution}' if step.caution else ''}")
-        if done.total:
-            return
+        today = history(self.place.work, since=plan.today, until=plan.today, kind=("line_cleaning",), page_size=1000)
+        done = {room for row in today.rows if row.counts for room in getattr(row.entry.body, "rooms", ())}
         with self.place.work.reading() as reader:
             chairs = [line.ref for line in reader.lines("room") if getattr(line.details, "chairs", 0)]
-            with_traps = [room.room for room in plan.rooms if room.room in chairs]
+        with_traps = [room.room for room in plan.rooms if room.room in chairs and room.room not in done]
         if not with_traps:
             return
         output.say(f"  {cautions.CLEANER}")
@@ -130,17 +131,26 @@ class _Walk:
             return
         output.say("")
         output.say(f"{room.name}: {output.count(len(left), 'trap')}")
-        for line in _LEGEND:
-            output.say(f"  {line}")
+        self._explain_keys()
         while left:
             trap = left[0]
-            key = _ask(f"{trap.trap} ({trap.kind})", *_KEYS, "n", "r", "s")
+            key = _ask(f"{trap.trap} ({trap.kind})", *_KEYS, "n", "r", "s", "?")
+            if key == "?":
+                self.explained = False
+                self._explain_keys()
+                continue
             if key == "r":
                 for one in left:
                     self._not_looked(one, _ROOM_CLOSED)
                 return
             if key == "s" or self._said(trap, key):
                 left.pop(0)
+
+    def _explain_keys(self) -> None:
+        if not self.explained:
+            for line in _LEGEND:
+                output.say(f"  {line}")
+        self.explained = True
 
     def _said(self, trap: RoundTrap, key: str) -> bool:
         if key == "n":
