@@ -1,4 +1,4 @@
-"""Laying down a chain that was written elsewhere, entry by entry as it was, into a ledger that does not have that site."""
+"""Laying down a chain that was written elsewhere, entry by entry as it was, into a ledger without that site."""
 
 from __future__ import annotations
 
