@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from tests.documents import awkward, makers
 from tests.documents.reading import by_poppler, by_pypdf
 from wasteledger.documents import draw_manifest
-from wasteledger.documents.fonts import BadFont, code_digits, typefaces
+from wasteledger.documents.fonts import BadFont, Typefaces, code_digits, typefaces
 from wasteledger.documents.pages import Printed
 
 
@@ -56,6 +56,16 @@ def test_arabic_letters_are_joined() -> None:
     runs = faces.runs(faces.prepare("\u0628\u0628\u0628"))
 
     assert "".join(run.text for run in runs) == "\ufe90\ufe92\ufe91"
+
+
+def test_without_the_extra_for_scripts_letters_from_right_to_left_are_boxed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn in the wrong order they would be a wrong name; boxes and a finding are at least honest."""
+    monkeypatch.setattr("wasteledger.documents.fonts._has", lambda module: False)
+
+    faces = Typefaces()
+
+    assert faces.uncovered("Łódź " + awkward.HEBREW) == "".join(dict.fromkeys(awkward.HEBREW.replace(" ", "")))
+    assert faces.uncovered(awkward.VIETNAMESE + awkward.GREEK + awkward.CYRILLIC) == ""
 
 
 def test_a_character_that_no_face_has_is_boxed_and_reported() -> None:

@@ -155,6 +155,15 @@ def test_a_long_address_in_a_code_can_be_read(tmp_path: Path) -> None:
         assert [code.text for code in zxingcpp.read_barcodes(image.convert("L"))] == [address]
 
 
+def test_the_longest_site_name_leaves_the_digest_whole() -> None:
+    anchor = replace(makers.ANCHOR, site="elm-street-" + "x" * 29)
+
+    with no_string_leaves_its_box():
+        said = by_pypdf(draw_trap_labels(replace(makers.trap_labels(1), anchor=anchor)).pdf)
+
+    assert f"{anchor.digest[:8]} {anchor.digest[8:16]}" in said
+
+
 def test_a_trap_label_without_room_is_refused() -> None:
     paper = replace(makers.trap_labels(1), labels=(TrapLabelPaper("R1-S", "1", awkward.WIDE * 3, "R1-S"),))
 

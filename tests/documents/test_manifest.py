@@ -159,6 +159,16 @@ def test_a_party_with_a_very_long_address_is_cut_and_the_caller_told() -> None:
     assert all(finding.startswith("shortened on paper, whole in the ledger:") for finding in printed.findings)
 
 
+def test_an_address_of_two_hundred_letters_a_line_is_printed_whole() -> None:
+    line = " ".join(["Upper Example Street"] * 9)
+    party = replace(makers.CARRIER, address=(line, line))
+
+    printed = draw_manifest(makers.a_manifest(carrier=party, emergency_contact=line))
+
+    assert printed.findings == ()
+    assert by_pypdf(printed.pdf).count(line) == 3
+
+
 def test_an_office_says_it_in_its_own_words(tmp_path: Path) -> None:
     (tmp_path / "documents").mkdir()
     (tmp_path / "documents" / "manifest.toml").write_text(

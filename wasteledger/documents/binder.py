@@ -8,16 +8,17 @@ from pathlib import Path
 
 from wasteledger.documents.blocks import (
     BODY,
+    CAPTION,
     SMALL,
     STRONG_BODY,
     STRONG_SMALL,
     Block,
     beside,
-    captioned,
     column_width,
     heading,
     numbered,
     space,
+    stack,
     text,
 )
 from wasteledger.documents.deposit_log import blank_blocks, coverage_facts, deposit_blocks
@@ -121,7 +122,10 @@ def _contents(shop: Workshop, names: Sequence[str], page_of: dict[str, int]) -> 
 
 def _facility(shop: Workshop, paper: BinderPaper) -> list[Block]:
     width = column_width(shop.width, 3, _GAP)
-    facts = [captioned(name, value or "–", width, shop.faces, most=6) for name, value in paper.facility]
+    facts = [
+        stack([text(name, width, CAPTION, shop.faces), shop.cut(value or "–", width, BODY, 12)])
+        for name, value in paper.facility
+    ]
     rows = [facts[start : start + 3] for start in range(0, len(facts), 3)]
     blocks = [party(shop, "", paper.practice, shop.width)]
     for row in rows:

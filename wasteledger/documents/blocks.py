@@ -136,10 +136,10 @@ def heading(words: str, width: float, faces: Typefaces, *, style: Style = HEADIN
     return Block(above + 3 + body.height + 2, draw, keeps_next=True)
 
 
-def captioned(caption: str, value: str, width: float, faces: Typefaces, *, style: Style = BODY, most: int = 0) -> Block:
+def captioned(caption: str, value: str, width: float, faces: Typefaces, *, style: Style = BODY) -> Block:
     """A value under its small caption; a line to write on where the value is empty."""
     above = text(caption, width, CAPTION, faces)
-    below = text(value, width, style, faces, most=most) if value else write_line(width, style.leading)
+    below = text(value, width, style, faces) if value else write_line(width, style.leading)
     return stack([above, below])
 
 

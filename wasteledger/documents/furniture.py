@@ -33,8 +33,8 @@ from wasteledger.documents.text import Style, clamp, wrap
 from wasteledger.documents.wording import Wording, own_fonts, read_wording
 from wasteledger.settings import Paper
 
-# A name may take four lines, and each of up to eight lines of address two; longer ones are cut and reported.
-_NAME_LINES, _ADDRESS_LINES, _MOST_ADDRESS = 4, 2, 8
+# A party takes no more than this many points of a page; what is longer is cut, line by line, and reported.
+_HIGHEST_PARTY, _MOST_LINES = 330.0, 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,19 +195,20 @@ def foot(shop: Workshop, anchor: Anchor, title: str) -> Callable[[int, int], Blo
 
 
 def party(shop: Workshop, role: str, who: Party, width: float) -> Block:
-    """A practice, carrier or facility under the word for its part."""
+    """A practice, carrier or facility under the word for its part; whole, unless that would take half a page."""
+    caption = [text(role, width, CAPTION, shop.faces)] if role else []
     lines = [line for line in who.address if line.strip()]
-    if len(lines) > _MOST_ADDRESS:
+    lines += [shop.common.text("words.phone", phone=who.phone)] if who.phone else []
+    lines += [shop.common.text("words.contact", contact=who.contact)] if who.contact else []
+    lines += [f"{name} {number}" for name, number in who.ids]
+    name = text(who.name, width, NAME, shop.faces)
+    whole = stack([*caption, name, *(text(line, width, BODY, shop.faces) for line in lines)])
+    if whole.height <= _HIGHEST_PARTY:
+        return whole
+    if len(lines) > _MOST_LINES:
         shop.findings.append(f"shortened on paper, whole in the ledger: address of “{who.name}”")
-        lines = lines[:_MOST_ADDRESS]
-    parts = [text(role, width, CAPTION, shop.faces)] if role else []
-    parts += [shop.cut(who.name, width, NAME, _NAME_LINES)]
-    parts += [shop.cut(line, width, BODY, _ADDRESS_LINES) for line in lines]
-    more = [shop.common.text("words.phone", phone=who.phone)] if who.phone else []
-    more += [shop.common.text("words.contact", contact=who.contact)] if who.contact else []
-    more += [f"{name} {number}" for name, number in who.ids]
-    parts += [shop.cut(line, width, BODY, _ADDRESS_LINES) for line in more]
-    return stack(parts)
+    cut = [shop.cut(line, width, BODY, 2) for line in lines[:_MOST_LINES]]
+    return stack([*caption, shop.cut(who.name, width, NAME, 4), *cut])
 
 
 def _filled(words: str, width: float, faces: Typefaces) -> Block:

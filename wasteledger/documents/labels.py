@@ -208,7 +208,9 @@ def _trap_drawer(
     foot_style = Style(5.2, 6.4)
     code_side = min(sheet.height - 2 * _INSET - foot_style.leading - 2, sheet.width * 0.42)
     width = sheet.width - code_side - 3 * _INSET
-    foot = text(_short_anchor(shop, paper.anchor), sheet.width - 4 * _INSET, foot_style, shop.faces, most=1)
+    anchor, foot_width = _short_anchor(shop, paper.anchor), sheet.width - 4 * _INSET
+    # A long site name is set smaller: the digest at the end of the line must not be cut off.
+    foot = text(anchor, foot_width, size_that_fits(anchor, foot_width, foot_style, 2.5, shop.faces), shop.faces)
     room = code_side - 2
     for scale in (1.0, 0.92, 0.85, 0.78, 0.72):
         body = stack(

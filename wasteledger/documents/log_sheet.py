@@ -27,7 +27,7 @@ from wasteledger.documents.furniture import Workshop, continued_head, foot, open
 from wasteledger.documents.pages import Plan, Printed, set_on_pages
 from wasteledger.documents.papers import LogSheetPaper, Stop
 from wasteledger.documents.pen import FINE, HAIR, RULE_GREY, Pen
-from wasteledger.documents.text import clamp, wrap
+from wasteledger.documents.text import wrap
 from wasteledger.settings import Paper
 
 _GAP, _GUTTER, _ROW, _TILE = 14.0, 5.0, 22.0, 12.0
@@ -134,11 +134,11 @@ def _head(shop: Workshop) -> Block:
 
 def _row(shop: Workshop, stop: Stop, head: Block, *, shows_room: bool) -> Block:
     places = _places(shop.width)
-    room = _two_lines(shop, stop.room, places["room"].width) if shows_room else space(0)
+    room = shop.cut(stop.room, places["room"].width, STRONG_BODY, 3) if shows_room else space(0)
     trap = stack(
         [
-            text(stop.trap, places["trap"].width, STRONG_BODY, shop.faces, most=2),
-            text(stop.kind, places["trap"].width, SMALL, shop.faces, most=2),
+            shop.cut(stop.trap, places["trap"].width, STRONG_BODY, 2),
+            shop.cut(stop.kind, places["trap"].width, SMALL, 2),
         ]
     )
     height = max(_ROW, room.height + 4, trap.height + 4)
@@ -156,11 +156,6 @@ def _row(shop: Workshop, stop: Stop, head: Block, *, shows_room: bool) -> Block:
             pen.rule(left, y + height - 4, left + places[name].width, y + height - 4, HAIR, RULE_GREY)
 
     return Block(height, draw, running=head)
-
-
-def _two_lines(shop: Workshop, words: str, width: float) -> Block:
-    lines = clamp(wrap(words, width, STRONG_BODY, shop.faces), 3, width, STRONG_BODY, shop.faces)
-    return text("\n".join(lines), width, STRONG_BODY, shop.faces)
 
 
 def _after(shop: Workshop, paper: LogSheetPaper) -> list[Block]:

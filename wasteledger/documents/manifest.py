@@ -7,13 +7,13 @@ from pathlib import Path
 
 from wasteledger.documents.blocks import (
     BODY,
+    CAPTION,
     SMALL,
     STRONG_BODY,
     STRONG_SMALL,
     Block,
     barred,
     beside,
-    captioned,
     column_width,
     framed,
     heading,
@@ -25,6 +25,7 @@ from wasteledger.documents.blocks import (
     stack,
     text,
     tick,
+    write_line,
     write_lines,
 )
 from wasteledger.documents.furniture import Workshop, continued_head, foot, open_workshop, party, title_block
@@ -108,18 +109,19 @@ def _parties(shop: Workshop, paper: ManifestPaper) -> Block:
 
 
 def _key_facts(shop: Workshop, paper: ManifestPaper) -> Block:
-    width = column_width(shop.width, 4, _GAP)
+    room = shop.width - 3 * _GAP
     facts = (
-        ("planned", shop.show.day(paper.planned_on)),
-        ("left", shop.show.day(paper.left_on)),
-        ("packages", str(len(paper.containers))),
-        ("contact_24h", paper.emergency_contact or shop.words.text("head.not_named")),
+        ("planned", shop.show.day(paper.planned_on), 0.21),
+        ("left", shop.show.day(paper.left_on), 0.21),
+        ("packages", str(len(paper.containers)), 0.13),
+        ("contact_24h", paper.emergency_contact or shop.words.text("head.not_named"), 0.45),
     )
-    cells = [
-        captioned(shop.words.text(f"head.{name}"), value, width, shop.faces, style=STRONG_BODY, most=4)
-        for name, value in facts
-    ]
-    return stack([rule(shop.width, below=5), beside(cells, [width] * 4, gap=_GAP)])
+    widths = [room * share for *_, share in facts]
+    cells = []
+    for (name, value, _), width in zip(facts, widths, strict=True):
+        said = shop.cut(value, width, STRONG_BODY, 8) if value else write_line(width, STRONG_BODY.leading)
+        cells.append(stack([text(shop.words.text(f"head.{name}"), width, CAPTION, shop.faces), said]))
+    return stack([rule(shop.width, below=5), beside(cells, widths, gap=_GAP)])
 
 
 def _containers(shop: Workshop, paper: ManifestPaper) -> list[Block]:

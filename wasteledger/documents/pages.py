@@ -169,7 +169,7 @@ def close_canvas(file: io.BytesIO, canvas: Canvas, pen: Pen, pages: int, finding
     """Finish the file."""
     canvas.save()
     found = [*findings, *([uncovered_finding(pen.uncovered)] if pen.uncovered else [])]
-    return Printed(file.getvalue(), pages, tuple(found))
+    return Printed(file.getvalue(), pages, tuple(dict.fromkeys(found)))
 
 
 def _one_line(words: str) -> str:
