@@ -42,7 +42,6 @@ from wasteledger.units import Mass
 END_ON = date(2026, 11, 20)
 """The last day that is played, a Friday: fixed, so that the same seed always prints the same."""
 
-TAKEN = ("traps", "contact", "filters", "sludge", "non_contact", "teeth", "capsules", "retaining_units")
 EVENING, MORNING = time(17, 5), time(7, 45)
 CAPSULE_MG = 1100  # judgement, no source: an empty capsule
 
@@ -55,9 +54,11 @@ class Part:
         clinic: Rooms, dentists and working days.
         assistants: Who walks the round; they take turns by the week.
         series: Container types in use, and how their containers are called.
-        pickups: Fridays or Thursdays of pickups, as weeks before the last day, and the types that leave.
+        pickups: Pickups, as weeks before the last day, and the container types that leave.
         last_open: Rooms that the last evening's round has not reached.
         left_to_dry: Traps that the last evening leaves to dry.
+        events: Whether things go wrong here: a leak, a paper that is lost, an entry that is set right.
+        years: The site opened so many years before the last day, or when the play begins, if that is later.
     """
 
     clinic: Clinic
@@ -67,6 +68,7 @@ class Part:
     last_open: tuple[str, ...] = ()
     left_to_dry: tuple[str, ...] = ()
     events: bool = False
+    years: float = 10.0
 
 
 _ALL = ("trap-pail", "filter-tub", "scrap-jar", "tooth-jar", "capsule-tub", "unit-box")
@@ -90,7 +92,8 @@ SATELLITE = Part(
     Clinic(restorative=(1, 2), hygiene=(), week=(2, 3), share_of_week=0.4, plant=False),
     ("bao",),
     (("trap-pail", "MILL-PAIL"), ("unit-box", "MILL-UNIT")),
-    tuple((weeks, ("trap-pail", "unit-box")) for weeks in (110, 62, 14)),
+    tuple((weeks, ("trap-pail", "unit-box")) for weeks in (30, 8)),
+    years=1.0,
 )
 
 
@@ -195,11 +198,13 @@ class Years:
         self.scrap_mg = self.capsules = self.boxes = 0
         self.teeth_mg: list[int] = []
         self.released: dict[str, date] = {}
+        self.leaving: dict[str, tuple[str, ...]] = {}  # what each booked pickup takes
 
     # -- the calendar ----------------------------------------------------------------------------------------------
 
     def play(self, start_on: date) -> None:
-        """Play every working day from *start_on* to the last."""
+        """Play every working day from *start_on*, or from the site's opening, to the last."""
+        start_on = max(start_on, first_day(self.part.years))
         self.at(start_on, time(6, 30))
         set_up(self.location, self.plan, by="odile", clock=self.watch)
         with Ledger.open(self.location, clock=self.watch) as ledger, _in_a_hurry(ledger):
@@ -230,7 +235,9 @@ class Years:
         self.pickups = {last - timedelta(weeks=weeks): types for weeks, types in self.part.pickups}
         self.bookings = {on - timedelta(weeks=2): on for on in self.pickups if on >= working[0]}
         self.breaks_on = fridays[int(len(fridays) * 0.62)] if self.part.events else None
-        self.repair_on = next((day for day in working if self.breaks_on and day > self.breaks_on + timedelta(days=4)), None)
+        self.repair_on = next(
+            (day for day in working if self.breaks_on and day > self.breaks_on + timedelta(days=4)), None
+        )
         self.wrong_on = fridays[int(len(fridays) * 0.4)] if self.part.events else None
         self.unit_on = self.separator.installed_on or working[0]
 
@@ -329,7 +336,9 @@ class Years:
         condition = Condition.CLOGGED if forced else self._condition(trap)
         if not is_last:
             self.seen[trap] = condition
-        dry = forced or (not is_last and (condition in (Condition.CLOGGED, Condition.DAMAGED) or self._is_due(day, trap)))
+        dry = forced or (
+            not is_last and (condition in (Condition.CLOGGED, Condition.DAMAGED) or self._is_due(day, trap))
+        )
         if dry:
             self.drying.append(trap)
         return Look(trap=trap, condition=condition, left_to_dry=dry, on_paper=on_paper)
@@ -420,21 +429,13 @@ class Years:
     def _pickup_of(self, on: date) -> str:
         return f"P-{on:%Y-%m}"
 
-    @property
-    def leaving(self) -> dict[str, tuple[str, ...]]:
-        """Containers that each booked pickup takes."""
-        return self._leaving
-
-    _leaving: dict[str, tuple[str, ...]]
-
     def _book(self, on: date, day: date) -> None:
         self.at(day, time(9, 10))
         types = {name for kind, name in self.part.series if kind in self.pickups[on]}
         refs = tuple(ref for ref, one in self.inside.items() if one.is_open and ref.rpartition("-")[0] in types)
         pickup = self._pickup_of(on)
         book_pickup(self.manager, pickup, "ferryman", "stillhouse", on, refs)
-        self._leaving = getattr(self, "_leaving", {}) | {pickup: refs}
-        del day
+        self.leaving[pickup] = refs
 
     def _hand_over(self, day: date) -> None:
         pickup = self._pickup_of(day)
@@ -444,7 +445,9 @@ class Years:
             one = self.inside[ref]
             weigh_container(self.manager, ref, self._weigh(one.tare_mg + one.contents_mg))
             one.is_open = False
-        kinds = [kind for kind, name in self.part.series if any(ref.startswith(f"{name}-") for ref in self.leaving[pickup])]
+        kinds = [
+            kind for kind, name in self.part.series if any(ref.startswith(f"{name}-") for ref in self.leaving[pickup])
+        ]
         for kind in kinds:
             self.used.pop(kind, None)
             if kind != "unit-box":
@@ -486,7 +489,10 @@ class Years:
         if waited < 20:
             return
         self.at(day, time(9, 0))
-        net = tuple((ref, Mass(round(self.inside[ref].contents_mg * self.random.uniform(0.998, 1.002)))) for ref in self.leaving[pickup])
+        net = tuple(
+            (ref, Mass(round(self.inside[ref].contents_mg * self.random.uniform(0.998, 1.002))))
+            for ref in self.leaving[pickup]
+        )
         receive_pickup(
             self.manager,
             pickup,
@@ -531,9 +537,7 @@ class Years:
         if self.teeth_mg and "tooth-jar" in self.used:
             teeth, self.teeth_mg = self.teeth_mg, []
             shown = self._weigh(sum(teeth))
-            self._deposit(
-                desk, when, "tooth-jar", "teeth", sum(teeth), count=len(teeth), mass=self._reading(shown)
-            )
+            self._deposit(desk, when, "tooth-jar", "teeth", sum(teeth), count=len(teeth), mass=self._reading(shown))
 
     def _deposit(
         self,
@@ -576,6 +580,4 @@ class Years:
         wrong = record_level(self.manager, self.used["filter-tub"], 1000).seq
         self.at(day, time(16, 35))
         correct_entry(self.manager, twice, "Written twice: these four capsules are in the deposit before.")
-        correct_entry(
-            self.manager, wrong, "A nought too many.", action="replace", changes={"level_permille": "100"}
-        )
+        correct_entry(self.manager, wrong, "A nought too many.", action="replace", changes={"level_permille": "100"})

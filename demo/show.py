@@ -22,7 +22,7 @@ from wasteledger.cli import app
 from wasteledger.estimate.rounding import statement
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.office.masses import mass_of
-from wasteledger.office.round_plan import round_plan
+from wasteledger.office.round_plan import RoundTrap, round_plan
 from wasteledger.office.workplace import Workplace
 from wasteledger.settings import VARIABLES
 from wasteledger.units import Mass
@@ -50,8 +50,8 @@ class Compared:
         return self.lower_mg <= self.truth_mg <= self.upper_mg
 
 
-def show(ledger: Path, truth: Truth) -> None:
-    """Print it all; nothing in the ledger changes."""
+def show(ledger: Path, truth: Truth, papers: Path) -> None:
+    """Print it all, and draw the papers into the folder *papers*; nothing in the ledger changes."""
     with _on_the_last_evening(ledger):
         _heading("The assistant, on the last evening: what is still open of tonight's round")
         _round()
@@ -59,16 +59,30 @@ def show(ledger: Path, truth: Truth) -> None:
         run("status")
         run("due", "--until", "2027-02-28")
         run("pickup", "list")
-        _heading("The inspector: the history of one pickup, what was corrected, the record's blanks, the chain")
         with _place() as place, place.reading() as reader:
-            pickups = sorted(one.pickup for one in reader.pickups("booked", "released", "received", "closed"))
-        if pickups:
-            run("history", "--pickup", pickups[-1])
+            last = max(one.pickup for one in reader.pickups("released"))
+        _heading("The office manager's papers")
+        _draw(papers, last)
+        _heading("The inspector: the history of one pickup, what was corrected, the record's blanks, the chain")
+        run("history", "--pickup", last)
         run("history", "--kind", "correction")
         run("history", "--trap", "2-HV", "--kind", "swap", "--newest", "--page-size", "8")
         run("coverage", "--from", "2026-10-01", "--to", "2026-11-19")
         run("verify")
     _compare(ledger, truth)
+
+
+def _draw(papers: Path, pickup: str) -> None:
+    papers.mkdir(exist_ok=True)
+    for name, words in (
+        (f"manifest-{pickup}", ("manifest", pickup)),
+        (f"reminder-{pickup}", ("reminder", pickup)),
+        ("labels", ("labels",)),
+        ("trap-labels", ("trap-labels",)),
+        ("deposit-log", ("deposit-log", "--from", "2026-09-01", "--to", "2026-11-20")),
+        ("log-sheet", ("log-sheet", "--date", "2026-11-24")),
+    ):
+        run("print", *words, "--out", str(papers / f"{name}.pdf"))
 
 
 def run(*words: str) -> int:
@@ -113,12 +127,15 @@ def _round() -> None:
             print(f"    ! {step.caution}")
     print("\nTo change before the suction starts tomorrow: " + (", ".join(plan.to_change_before_suction) or "none"))
     for room in plan.rooms:
-        said = [
-            f"{trap.trap} {'open' if trap.is_open else trap.last_condition.words if trap.last_condition else 'done'}"
-            for trap in room.traps
-        ]
+        said = [f"{trap.trap} {_seen(trap)}" for trap in room.traps]
         print(f"  {room.name:<22} {'; '.join(said)}")
     print(f"Still open tonight: {', '.join(plan.open_tonight) or 'nothing'}")
+
+
+def _seen(trap: RoundTrap) -> str:
+    if trap.is_open:
+        return "still open"
+    return trap.not_looked or (trap.last_condition.words if trap.last_condition else "done")
 
 
 def compared(ledger: Path, truth: Truth) -> list[Compared]:
@@ -159,10 +176,10 @@ def _compare(ledger: Path, truth: Truth) -> None:
     _heading("Truth beside estimate (INVENTED: only a simulation knows the truth; the program never saw it)")
     rows = compared(ledger, truth)
     known = [row for row in rows if not row.unknown_pieces]
-    print(f"{'when':<13}{'container':<14}{'truth':>10}   {'estimate, before it was weighed':<52}truth inside")
+    print(f"{'when':<13}{'container':<14}{'truth':>10}   {'estimate, before it was weighed':<66}truth inside")
     for row in rows:
         inside = "pieces of unknown mass" if row.unknown_pieces else "yes" if row.inside else "NO"
-        print(f"{row.when:<13}{row.container:<14}{_grams(row.truth_mg):>10}   {row.stated:<52}{inside}")
+        print(f"{row.when:<13}{row.container:<14}{_grams(row.truth_mg):>10}   {row.stated:<66}{inside}")
     print(_summary(known))
     print(
         "Intervals promise 95 %. They start from published figures, and are wide until weighings teach them; what was\n"
