@@ -204,7 +204,10 @@ def test_a_receipt_has_its_day_after_the_release(mo: Workplace, watch: Watch) ->
         receive_pickup(mo, "P-1", Said(at=hours_ago(mo, 49)), received_on=mo.today())
     with refused(mo, BodyNotUnderstood, "proves"):
         receive_pickup(mo, "P-1", received_on=mo.today(), proves="hope")
-    with refused(mo, NotAsBooked, "did not hold C-9"):
+    with refused(mo, NotThereYet, "no container “C-9”"):
+        receive_pickup(mo, "P-1", received_on=mo.today(), net=(("C-9", Mass(7_000)),))
+    open_pail(mo, "C-9")
+    with refused(mo, NotAsBooked, "C-9"):
         receive_pickup(mo, "P-1", received_on=mo.today(), net=(("C-9", Mass(7_000)),))
     assert receive_pickup(mo, "P-1", received_on=mo.today() - timedelta(days=2)).seq
 

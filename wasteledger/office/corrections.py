@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
+from types import UnionType
+from typing import Annotated, Union, get_args, get_origin
 
 from wasteledger.errors import NotUnderstood
 from wasteledger.ledger.append import Desk
@@ -114,7 +116,8 @@ def _changed(body: Body, changes: Mapping[str, str]) -> Body:
         elif typed == "":
             fields.pop(holder, None)
         else:
-            fields[holder] = _value(holder, typed, fields.get(holder))
+            old = "" if _takes_text(known[holder].annotation) else fields.get(holder)
+            fields[holder] = _value(holder, typed, old)
     return read_body(body.KIND, body.VERSION, json.dumps(fields))
 
 
@@ -127,8 +130,23 @@ def _value(name: str, typed: str, old: object) -> object:
     if isinstance(old, str):
         return typed
     if isinstance(old, list):
-        return [part.strip() for part in typed.split(",")] if not typed.startswith("[") else json.loads(typed)
+        if not typed.startswith("["):
+            return [part.strip() for part in typed.split(",")]
+        try:
+            return json.loads(typed)
+        except ValueError as error:
+            raise FieldUnknown(f"“{typed}” is no list.", hint="Write one, two, three, or a JSON list.") from error
     try:
         return json.loads(typed)
     except ValueError:
         return typed
+
+
+def _takes_text(annotation: object) -> bool:
+    """Whether a field holds text: “12” said for a note is a note, and no number."""
+    if isinstance(annotation, type):
+        return issubclass(annotation, str)
+    origin, parts = get_origin(annotation), get_args(annotation)
+    if origin is Annotated:
+        return _takes_text(parts[0])
+    return origin in (Union, UnionType) and any(_takes_text(part) for part in parts)
