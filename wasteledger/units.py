@@ -18,6 +18,9 @@ from wasteledger.errors import NotUnderstood
 LARGEST = 2**53 - 1
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([+-]?[0-9]*(?:[.,][0-9]+)?|[+-]?[0-9]+[.,]?)\s*([a-zA-Zµ]*)\s*\Z")
+# One to three digits, a comma, three digits: 1.5 to one reader and 1500 to another.
+_DECIMALS_OR_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}\Z")
+_LONGEST = 40  # signs; LARGEST has 16 digits
 
 
 class BadQuantity(NotUnderstood):
@@ -30,6 +33,11 @@ def _read(text: str, units: dict[str, Fraction], noun: str, examples: str) -> tu
     found = _NUMBER_AND_UNIT.match(text)
     if not found or not any(sign.isdigit() for sign in found.group(1)):
         raise BadQuantity(f"“{text}” is not a {noun}.", hint=f"Write a number and a unit, such as {examples}.")
+    if len(found.group(1)) > _LONGEST:
+        raise BadQuantity(f"That number has more than {_LONGEST} digits.", hint=f"Write a {noun} such as {examples}.")
+    if _DECIMALS_OR_THOUSANDS.match(found.group(1)):
+        point, bare = found.group(1).replace(",", "."), found.group(1).replace(",", "")
+        raise BadQuantity(f"“{text}” can be read two ways.", hint=f"Write {point} or {bare}, without the comma.")
     number, unit = found.group(1).replace(",", "."), found.group(2)
     if not unit:
         raise BadQuantity(f"“{text}” has no unit.", hint=f"Write a number and a unit, such as {examples}.")
@@ -66,7 +74,7 @@ class Mass:
 
     def __post_init__(self) -> None:
         if not 0 <= self.mg <= LARGEST:
-            raise BadQuantity(f"A mass of {self.mg} mg cannot be kept.", hint="Masses are zero or more.")
+            raise BadQuantity(_not_kept("mass", self.mg, "mg"), hint=f"Masses go from 0 to {LARGEST} mg.")
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -124,7 +132,7 @@ class Volume:
 
     def __post_init__(self) -> None:
         if not 0 <= self.ml <= LARGEST:
-            raise BadQuantity(f"A volume of {self.ml} mL cannot be kept.", hint="Volumes are zero or more.")
+            raise BadQuantity(_not_kept("volume", self.ml, "mL"), hint=f"Volumes go from 0 to {LARGEST} mL.")
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -148,6 +156,12 @@ class Volume:
         if self.ml < 1000:
             return f"{self.ml} mL"
         return f"{_plain(Decimal(self.ml) / 1000)} L"
+
+
+def _not_kept(noun: str, amount: int, unit: str) -> str:
+    # Python refuses to write out numbers of thousands of digits.
+    told = f"{amount} {unit}" if abs(amount) < 10**_LONGEST else "such a size"
+    return f"A {noun} of {told} cannot be kept."
 
 
 def _plain(value: Decimal) -> str:
