@@ -120,6 +120,8 @@ def test_a_weighing_in_words(value_mg: int, expanded_mg: int, words: str) -> Non
         ),
         (estimated(3_000, 222, 13_512), "about 3.0 g, between 0.2 g and 13.6 g (95 %), estimate"),
         (estimated(1_234_567, 800_000, 2_000_000), "about 1.23 kg, between 0.80 kg and 2.00 kg (95 %), estimate"),
+        (estimated(60_000, 8_732, 240_000), "about 60 g, between 8 g and 240 g (95 %), estimate"),
+        (estimated(1_500_000, 8_732, 4_000_000), "about 1.5 kg, between 0.008 kg and 4.0 kg (95 %), estimate"),
         (estimated(5_500, 5_500, 5_500), "about 5.5 g, estimate"),
         (estimated(0, 0, 0, unknown=(("stream:teeth", 1),)), "1 piece of unknown mass, estimate"),
         (estimated(0, 0, 0), "nothing of known mass, estimate"),

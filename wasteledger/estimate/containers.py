@@ -15,8 +15,10 @@ well (rather than to the squared grade) is the wider choice below a full grade, 
 without changing anything. Shared part: what is left out here is wrong for every sum of many (JCGM 100:2008, F.1.2.3
 and 5.2.2, correlated input quantities).
 
-The interval: normal for what was weighed, log-normal by matched moments for what was estimated, the two combined by
-`coverage.sum_limits`.
+The interval: normal for what was weighed, log-normal by matched moments for what was estimated, and the quantiles of
+their sum. The shared error and the scatter multiply there, since a site whose traps are twice as heavy has
+twice the scatter too; the standard uncertainty and its budget stay first order, as the law of propagation has them
+(JCGM 100:2008, 5.1.2), so for one or two swaps the interval is wider than the standard uncertainty alone would say.
 """
 
 from __future__ import annotations
@@ -130,12 +132,9 @@ def standing_mass(holding: Holding, prior: Prior, *, mass_sources: Mapping[str, 
 
     scale_reach = coverage_factor() * math.sqrt(scale_variance)
     factor = coverage_factor(prior.degrees_of_freedom)
-    low, high = lognormal_limits(estimated, shared_variance + scatter_variance, factor)
-    # Bodies are exact, and shift both limits alike.
-    lower, upper = sum_limits(
-        (weighed_mg - scale_reach, weighed_mg, weighed_mg + scale_reach),
-        (low + inserts_mg, estimated + inserts_mg, high + inserts_mg),
-    )
+    low, high = lognormal_limits(estimated, (shared_variance, scatter_variance), factor)
+    # Bodies of known mass are exact, and shift both ends alike.
+    lower, upper = sum_limits(weighed_mg + inserts_mg, math.sqrt(scale_variance), low, high)
     lower_mg, upper_mg = max(0, min(value_mg, math.floor(lower))), max(value_mg, math.ceil(upper))
     basis = _basis(holding)
     return Estimate(

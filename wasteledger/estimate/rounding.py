@@ -2,8 +2,8 @@
 
 An uncertainty is given two significant digits, and the value is rounded to match. The uncertainty is carried up, as
 7.2.6 allows, unless what would be cut off is a tenth of the last digit kept or less: so 10.47 becomes 11 and 28.05
-becomes 28, as printed there. Values go to the nearest step, half to even; the ends of an interval outward. All of it
-is arithmetic with whole numbers; nothing here passes through a float.
+becomes 28, as printed there. Values go to the nearest step, half to even; the ends of an interval outward, and an end
+that is not nothing is never shown as nothing. All of it is arithmetic with whole numbers; no float comes into it.
 """
 
 from __future__ import annotations
@@ -59,8 +59,8 @@ def statement(estimate: Estimate) -> str:
     said = f"about {_value(estimate)}"
     if estimate.expanded_mg:
         step, unit = _step_and_unit(estimate)
-        lower_mg, upper_mg = estimate.lower_mg // step * step, -(-estimate.upper_mg // step) * step
-        said += f", between {_shown(lower_mg, step, unit)} and {_shown(upper_mg, step, unit)} (95 %)"
+        upper_mg = -(-estimate.upper_mg // step) * step
+        said += f", between {_lower_end(estimate.lower_mg, step, unit)} and {_shown(upper_mg, step, unit)} (95 %)"
     said += ", estimate"
     if estimate.weighed_mg:
         said += f", of which {_weighed_part(estimate)} weighed"
@@ -87,6 +87,13 @@ def _value(estimate: Estimate) -> str:
         return str(Mass(estimate.value_mg))
     step, unit = _step_and_unit(estimate)
     return _shown(round_to(estimate.value_mg, step), step, unit)
+
+
+def _lower_end(lower_mg: int, step: int, unit: str) -> str:
+    # An end that is something must not be shown as nothing: one digit of it then, still rounded down.
+    if 0 < lower_mg < step:
+        step = 10 ** (len(str(lower_mg)) - 1)
+    return _shown(lower_mg // step * step, step, unit)
 
 
 def _value_and_uncertainty(value_mg: int, expanded_mg: int) -> str:
