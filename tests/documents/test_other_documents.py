@@ -14,7 +14,7 @@ from pypdf.generic import Destination
 from tests.documents import makers
 from tests.documents.reading import by_poppler, by_pypdf, layout, pages
 from wasteledger.documents import draw_binder, draw_log_sheet, draw_reminder
-from wasteledger.documents.papers import BinderPaper, Coverage
+from wasteledger.documents.papers import BinderPaper, Coverage, Stop
 from wasteledger.documents.wording import BadWording
 from wasteledger.settings import Paper
 
@@ -50,12 +50,22 @@ def test_each_day_has_a_sheet_of_its_own() -> None:
         assert day in page
 
 
-def test_a_long_round_repeats_its_head() -> None:
-    printed = draw_log_sheet(makers.a_log_sheet(60))
+def test_a_long_round_repeats_its_head_and_day_and_parts_no_room() -> None:
+    printed = draw_log_sheet(makers.a_log_sheet(60, dates=(date(2026, 3, 9),)))
 
     assert printed.pages > 1
-    for page in layout(printed.pdf).split("\f")[:2]:
+    for page in layout(printed.pdf).split("\f")[: printed.pages]:
+        assert "9 March 2026" in page
         assert "Damaged" in page
+        assert page.count("saliva-ejector trap") == page.count("high-volume trap") > 0
+
+
+def test_a_room_of_many_traps_is_named_in_every_row() -> None:
+    stops = tuple(Stop("Hall", f"T{number}", "saliva-ejector trap") for number in range(50))
+
+    said = by_pypdf(draw_log_sheet(makers.a_log_sheet(stops=stops)).pdf)
+
+    assert said.count("Hall") == 50
 
 
 def test_nothing_on_the_sheet_offers_to_tick_all_at_once() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
 from pathlib import Path
 
 from wasteledger.documents.blocks import (
@@ -31,6 +32,7 @@ from wasteledger.documents.text import wrap
 from wasteledger.settings import Paper
 
 _GAP, _GUTTER, _ROW, _TILE = 14.0, 5.0, 22.0, 12.0
+_MOST_TOGETHER = 8
 _TILES = ("clean", "debris", "clogged", "damaged")
 _SHARES = {
     "room": 13.0,
@@ -78,10 +80,10 @@ def _sheet(shop: Workshop, paper: LogSheetPaper, day: date | None) -> list[Block
         [captioned(words.text(name), "", width, shop.faces) for name in lines], [width] * len(lines), gap=_GAP
     )
     head = _head(shop)
-    rows = [
-        _row(shop, stop, head, shows_room=place == 0 or paper.stops[place - 1].room != stop.room)
-        for place, stop in enumerate(paper.stops)
-    ]
+    # A later page begins with the day it belongs to: the sheets of several days may lie in one pile.
+    day_again = f"{words.text('day')}: {number or '_' * 24}"
+    again = stack([text(day_again, shop.width, STRONG_BODY, shop.faces), head])
+    rows = _rows(shop, paper.stops, again)
     return [
         replace(title, starts_page=True),
         to_fill,
@@ -130,6 +132,18 @@ def _head(shop: Workshop) -> Block:
         pen.rule(x, y + height - 0.4, x + shop.width, y + height - 0.4, FINE)
 
     return Block(height, draw)
+
+
+def _rows(shop: Workshop, stops: Sequence[Stop], again: Block) -> list[Block]:
+    rows: list[Block] = []
+    for _, group in groupby(stops, key=lambda stop: stop.room):
+        room = list(group)
+        # The traps of one room stay on one page; where there are too many for that, each row names the room.
+        together = len(room) <= _MOST_TOGETHER
+        for place, stop in enumerate(room):
+            row = _row(shop, stop, again, shows_room=place == 0 or not together)
+            rows.append(row.kept() if together and place < len(room) - 1 else row)
+    return rows
 
 
 def _row(shop: Workshop, stop: Stop, head: Block, *, shows_room: bool) -> Block:
