@@ -9,10 +9,13 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
-from tests.makers import Clinic, make_clinic
+from tests.makers import Clinic, Watch, make_clinic
+from wasteledger.ledger.ledger import Ledger
 
 
 @dataclass(slots=True, kw_only=True)
@@ -69,17 +72,25 @@ def make_sqlite_journal(folder: Path) -> Journal:
             for (name,) in sql.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
                 sql.execute(f"DROP TRIGGER {name}")
 
-    clinic = make_clinic(folder)
+    path.write_bytes(_registered())
+    watch = Watch()
     return Journal(
-        ledger=clinic.ledger,
-        watch=clinic.watch,
-        site=clinic.site,
+        ledger=Ledger.open(str(path), clock=watch),
+        watch=watch,
         location=str(path),
         attacks=ATTACKS,
         refusal=sqlite3.IntegrityError,
         raw_writing=raw_writing,
         unguard=unguard,
     )
+
+
+@cache
+def _registered() -> bytes:
+    """The file of a practice with its register written, made once."""
+    with TemporaryDirectory() as folder:
+        make_clinic(Path(folder)).ledger.close()
+        return (Path(folder) / "wasteledger.db").read_bytes()
 
 
 MAKERS: dict[str, Callable[[Path], Journal]] = {"sqlite": make_sqlite_journal}
