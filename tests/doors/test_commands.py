@@ -249,3 +249,54 @@ def test_what_reads_answers_in_json_and_nothing_else(office: Office, command: tu
     assert isinstance(json.loads(answer.said), dict)
     assert answer.said.isascii()
     assert answer.status in (0, 1)
+
+
+def test_an_export_is_imported_with_the_same_digests(office: Office) -> None:
+    office.did("look", "1-SE", "-c", "clean", by="ann")
+    end = office.did("verify", "--json").json()["verification"]
+    assert len(office.did("export").said.splitlines()) == end["entries"]
+    exported = office.did("export", "--out", "journal.jsonl")
+    assert f"{end['entries']}:{end['digest']}" in exported.said
+
+    said = office.did("import", "journal.jsonl", "--ledger", "second.db").said
+    assert said == f"Site main: {end['entries']} entries imported into second.db, digests unchanged.\n"
+    assert office.did("verify", "--ledger", "second.db", "--json").json()["verification"] == end
+    assert office.run("import", "journal.jsonl", "--ledger", "second.db").status == 3
+
+
+def test_an_export_that_was_changed_is_refused_and_makes_no_ledger(office: Office) -> None:
+    office.did("look", "1-SE", "-c", "clogged", by="ann")
+    office.did("export", "--out", "journal.jsonl")
+    exported = office.folder / "journal.jsonl"
+    exported.write_bytes(exported.read_bytes().replace(b"clogged", b"debris"))
+
+    answer = office.run("import", "journal.jsonl", "--ledger", "second.db")
+
+    assert answer.status == 2
+    assert "journal.jsonl line 36" in answer.complained
+    assert not (office.folder / "second.db").exists()
+
+
+def test_the_table_for_analysis_has_a_line_for_each_entry(office: Office) -> None:
+    lines = office.did("export", "--csv").said.splitlines()
+
+    assert lines[0].split(",")[:2] == ["site", "seq"]
+    assert len(lines) == 1 + office.did("history", "--json").json()["total"]
+    assert office.run("export", "--csv", "--json").status == 2
+
+
+def test_a_backup_is_verified_and_restored_only_when_told(office: Office) -> None:
+    office.did("backup", "kept.db")
+    assert office.run("backup", "kept.db").status == 3
+    office.did("look", "1-SE", "-c", "clean", by="ann")
+    last = office.did("history", "--json").json()["total"]
+
+    refused = office.run("restore", "kept.db")
+    assert refused.status == 3
+    assert f"entries {last} to {last}" in refused.complained
+    assert office.run("restore", "kept.db", "--overwrite", answers="n\n").status == 3
+    assert office.did("history", "--json").json()["total"] == last
+
+    office.did("restore", "kept.db", "--overwrite", "--yes")
+    assert office.did("history", "--json").json()["total"] == last - 1
+    assert office.did("restore", "kept.db", "--ledger", "elsewhere.db").said.startswith("Site main: ")

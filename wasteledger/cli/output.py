@@ -151,3 +151,14 @@ def write_file(path: Path, content: bytes) -> None:
     beside = path.with_name(path.name + ".part")
     beside.write_bytes(content)
     beside.replace(path)
+
+
+def write_lines(path: Path, lines: Iterable[bytes]) -> int:
+    """Write a file whole, line by line; gives the number of lines."""
+    beside, written = path.with_name(path.name + ".part"), 0
+    with beside.open("wb") as file:
+        for line in lines:
+            file.write(line)
+            written += 1
+    beside.replace(path)
+    return written

@@ -29,12 +29,6 @@ class NobodyNamed(NotUnderstood):
         super().__init__("Nobody was named.", hint="Say who sets it up with --by, by the short name in the plan.")
 
 
-class DemoFailed(NotUnderstood):
-    """The demo ended with a fault of its own."""
-
-    code = "demo-failed"
-
-
 def add_to(app: typer.Typer) -> None:
     """Put the commands for setting up into *app*."""
     panel = "Setting up"
@@ -73,8 +67,10 @@ def setup(
 
 def demo(
     folder: Annotated[
-        Path, typer.Argument(metavar="[FOLDER]", help="Where its ledger and papers go.", show_default=True)
+        Path, typer.Option("--folder", metavar="FOLDER", help="Where its ledger and papers are left.")
     ] = Path("wasteledger-demo"),
+    years: Annotated[float, typer.Option("--years", help="How many years are played.")] = 3.0,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Play it anew, even if it was played before.")] = False,
 ) -> None:
     """Run three years of an invented practice.
 
@@ -85,10 +81,9 @@ def demo(
 
     from wasteledger.resources import demo_folder
 
-    play = demo_folder() / "play.py"
-    done = subprocess.run([sys.executable, str(play), str(folder)], check=False)
-    if done.returncode:
-        raise DemoFailed("The demo did not come to its end.", hint="See the lines above.")
+    play = [sys.executable, str(demo_folder() / "play.py"), "--folder", str(folder), "--years", str(years)]
+    done = subprocess.run([*play, *(["--fresh"] if fresh else [])], check=False)
+    raise typer.Exit(done.returncode)
 
 
 @people.command("list")
