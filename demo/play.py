@@ -17,7 +17,8 @@ from time import perf_counter
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from demo.practice import END_ON, MAIN, SATELLITE, Truth, Watch, Years, first_day
+from demo.parts import END_ON, MAIN, SATELLITE, Truth, Watch, first_day
+from demo.practice import Years
 from demo.show import show
 from wasteledger import __version__
 from wasteledger.errors import WasteLedgerError
@@ -32,21 +33,20 @@ def main(arguments: list[str] | None = None) -> int:
     asked = _asked(arguments)
     folder: Path = asked.folder.resolve()
     stamp = {"seed": asked.seed, "years": asked.years, "made_from": _made_from()}
-    if asked.fresh or _read_stamp(folder) != stamp:
-        foreign = _foreign(folder)
-        if foreign:
-            print(f"{folder} holds {foreign}, which the demo did not make; nothing was touched.", file=sys.stderr)
-            print("Name an empty or new folder with --folder.", file=sys.stderr)
-            return 3
-        try:
+    if foreign := _foreign(folder):
+        print(f"{folder} holds {foreign}, which the demo did not make; nothing was touched.", file=sys.stderr)
+        print("Name an empty or new folder with --folder.", file=sys.stderr)
+        return 3
+    try:
+        if asked.fresh or _read_stamp(folder) != stamp:
             _play(folder, asked.years, asked.seed)
-        except (WasteLedgerError, OSError) as problem:
-            print(f"The demo could not be played: {problem}", file=sys.stderr)
-            return 3
-    else:
-        print(f"Already played: {folder} (--fresh plays it anew).")
-    (folder / STAMP).write_text(json.dumps(stamp), "utf-8")
-    show(folder / LEDGER, Truth.load(folder / TRUTH), folder / PAPERS)
+            (folder / STAMP).write_text(json.dumps(stamp), "utf-8")
+        else:
+            print(f"Already played: {folder} (--fresh plays it anew).")
+        show(folder / LEDGER, Truth.load(folder / TRUTH), folder / PAPERS)
+    except (WasteLedgerError, OSError) as problem:
+        print(f"The demo stopped: {problem}", file=sys.stderr)
+        return 3
     _say_where(folder)
     return 0
 

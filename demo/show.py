@@ -17,8 +17,9 @@ from pathlib import Path
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
-from demo.practice import END_ON, Truth
+from demo.parts import END_ON, Truth
 from wasteledger.cli import app
+from wasteledger.errors import WasteLedgerError
 from wasteledger.estimate.rounding import statement
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.office.masses import mass_of
@@ -30,6 +31,17 @@ from wasteledger.units import Mass
 SITE = "linden"
 LAST_EVENING = datetime.combine(END_ON, time(17, 30), ZoneInfo("America/Chicago")).astimezone(UTC)
 WIDTH = 96
+
+
+class CommandFailed(WasteLedgerError):
+    """A command of the demo was refused."""
+
+    code = "demo-command-failed"
+
+    def __init__(self, words: Sequence[str], status: int) -> None:
+        super().__init__(
+            f"“wasteledger {shlex.join(words)}” ended with status {status}.", hint="Play it anew with --fresh."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +97,22 @@ def _draw(papers: Path, pickup: str) -> None:
         run("print", *words, "--out", str(papers / f"{name}.pdf"))
 
 
-def run(*words: str) -> int:
-    """Run one command as typed, with the command above its answer; gives its exit status."""
+def run(*words: str) -> None:
+    """Run one command as typed, with the command above its answer.
+
+    Raises:
+        CommandFailed: It was refused; what it said stands above.
+    """
     print(f"\n$ wasteledger {shlex.join(words)}", flush=True)
     try:
         status = app(list(words), prog_name="wasteledger", standalone_mode=False)
     except SystemExit as left:
         status = left.code if isinstance(left.code, int) else 1
     status = status if isinstance(status, int) else 0
+    if status > 1:
+        raise CommandFailed(words, status)
     if status == 1:
         print("(exit status 1: something wants attention)")
-    return status
 
 
 @contextmanager

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -34,9 +33,9 @@ class Played:
 
 
 @pytest.fixture(scope="module")
-def played(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Played]:
+def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
     folder = tmp_path_factory.mktemp("demo") / "here"
-    yield Played(folder, play.main(["--folder", str(folder), *SHORT]))
+    return Played(folder, play.main(["--folder", str(folder), *SHORT]))
 
 
 def digest_of(ledger: Path, site: str) -> str:
