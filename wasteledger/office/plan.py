@@ -37,12 +37,13 @@ from wasteledger.model.streams import Sharing, SharingMatrix
 from wasteledger.model.traps import TrapKind
 from wasteledger.model.values import Value
 from wasteledger.ordinance import BadOrdinance, Ordinance, in_force, read_ordinance
-from wasteledger.ordinance.fields import Table, open_text
+from wasteledger.ordinance.fields import Table, open_text, shown
 from wasteledger.ordinance.words import Force
 from wasteledger.resources import find
 from wasteledger.units import Mass, Volume
 
 WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 # Where a plan does not say how often a trap is changed: published advice for chairside traps (at least weekly) and for
 # pump filters (at least monthly); the pump's jar each quarter is common practice, no source.
@@ -129,6 +130,8 @@ class _Reading:
                 self._add(one, ref, details)
 
     def _add(self, table: Table, ref: str, details: Value) -> None:
+        if not ref:
+            return  # that it is missing is a fault already
         what = str(getattr(details, "subject", ""))
         if ref in self.refs.setdefault(what, set()):
             table.fault("ref", f"There is a second {what} “{ref}”.", "Give each a name of its own.")
@@ -145,6 +148,8 @@ class _Reading:
         except ValidationError as error:
             for one in error.errors():
                 key = str(one["loc"][0]) if one["loc"] else ""
+                if any(fault.key == shown((*table.path, key)) for fault in table.checks.faults):
+                    continue
                 table.fault(
                     key if key in table.keys else "", f"{key}: {one['msg'].removeprefix('Value error, ')}.", "Mend it."
                 )
@@ -199,9 +204,10 @@ class _Reading:
         except WasteLedgerError as error:
             if zone:
                 table.fault("time_zone", str(error), error.hint)
-        days = [day.lower()[:3] for day in self._lines(table, "working_days")] or list(WEEK[:5])
+        days = self._lines(table, "working_days") or WEEK[:5]
+        weekdays = {_weekday(day) for day in days}
         for day in days:
-            if day not in WEEK:
+            if _weekday(day) is None:
                 table.fault("working_days", f"“{day}” is no weekday.", f"Write of {', '.join(WEEK)}.")
         details = self._made(
             table,
@@ -215,7 +221,7 @@ class _Reading:
             identifiers=self._identifiers(table),
             chairs=self._whole(table, "chairs", 0, 0, 1000),
             amalgam_chairs=self._whole(table, "amalgam_chairs", 0, 0, 1000),
-            working_days=tuple(sorted({WEEK.index(day) for day in days if day in WEEK})),
+            working_days=tuple(sorted(day for day in weekdays if day is not None)),
             closures=self._closures(table),
         )
         table.close()
@@ -356,11 +362,11 @@ class _Reading:
 
     def _container_type(self, table: Table, ref: str, place: int) -> Value | None:
         streams, written = table.texts("streams", required=True), self._line(table, "written_rule")
+        known = self.refs.get("stream", set())
         for stream in streams:
-            if stream not in self.refs.get("stream", set()):
-                names = ", ".join(sorted(self.refs.get("stream", set())))
-                table.fault("streams", f"There is no stream “{stream}”.", f"Streams: {names}.")
-        for one, other, sharing in self.matrix.conflicts(streams, written_rule=written):
+            if stream not in known:
+                table.fault("streams", f"There is no stream “{stream}”.", f"Streams: {', '.join(sorted(known))}.")
+        for one, other, sharing in self.matrix.conflicts(known.intersection(streams), written_rule=written):
             accepted = "Give them containers of their own."
             if sharing is Sharing.ASK:
                 accepted = "Give them containers of their own, or name the carrier's or authority's written_rule."
@@ -502,6 +508,11 @@ class _Reading:
         self._keep_faults_of(source)
         if details is not None:
             self._add(source, "evening", details)
+
+
+def _weekday(typed: str) -> int | None:
+    day = typed.lower()
+    return next((place for place, names in enumerate(zip(WEEK, _DAYS, strict=True)) if day in names), None)
 
 
 def _as_day(value: object) -> date | None:
