@@ -91,6 +91,8 @@ def _foreign(folder: Path) -> str:
     """The first thing in *folder* that is none of the demo's; empty where there is none."""
     if not folder.exists():
         return ""
+    if not folder.is_dir():
+        return "a file"
     return next((path.name for path in sorted(folder.iterdir()) if not _ours(path)), "")
 
 
