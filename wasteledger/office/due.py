@@ -49,6 +49,7 @@ __all__ = [
     "codes_named",
     "due",
     "due_from",
+    "laid_over",
     "ordinances_in_force",
     "titles_of",
     "triggers_of",
@@ -130,7 +131,7 @@ def due(place: Workplace, *, until: date | None = None, retention: bool = False)
 def due_from(reader: Reader, today: date, *, until: date | None = None, retention: bool = False) -> DueList:
     """What `due` answers, inside a transaction that is already open."""
     zone = zone_of(reader)
-    rules, findings = _laid_over(ordinances_in_force(reader))
+    rules, findings = laid_over(ordinances_in_force(reader))
     running = triggers_of(reader, zone)
     wanted: list[Trigger] = [*running, *(record_triggers_of(reader, zone) if retention else ())]
     dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays()))
@@ -166,14 +167,14 @@ def known_holidays() -> tuple[Holidays, ...]:
 
 def words_on_label(reader: Reader, stream: str) -> tuple[str, ...]:
     """The lines that the ordinances in force want on a container of that stream, each once, in their order."""
-    rules, _ = _laid_over(ordinances_in_force(reader))
+    rules, _ = laid_over(ordinances_in_force(reader))
     lines = (line for said in label_words(rules, stream) for line in said.provision.lines)
     return tuple(dict.fromkeys(lines))
 
 
 def codes_named(reader: Reader) -> tuple[tuple[str, str, str], ...]:
     """The waste codes that an ordinance in force names: code, words, and the rule with its clause."""
-    rules, _ = _laid_over(ordinances_in_force(reader))
+    rules, _ = laid_over(ordinances_in_force(reader))
     return tuple(
         (said.provision.code, said.provision.title, f"{said.ordinance.title}, {said.provision.citation}")
         for said in waste_codes(rules)
@@ -197,7 +198,7 @@ def _days(first: date, last: date) -> Iterator[date]:
         day += timedelta(days=1)
 
 
-def _laid_over(rules: tuple[Ordinance, ...]) -> tuple[tuple[Ordinance, ...], list[Finding]]:
+def laid_over(rules: tuple[Ordinance, ...]) -> tuple[tuple[Ordinance, ...], list[Finding]]:
     """The ordinances, without their overrides where those do not fit together: every rule then keeps its own day."""
     try:
         in_force(rules)
