@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from typer.testing import CliRunner
 from tests.makers import Watch
 from wasteledger import clock, resources, settings
 from wasteledger.cli import app
+from wasteledger.office.workplace import Workplace
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -74,11 +76,17 @@ class Office:
         return answer
 
 
+def _live_by(patch: pytest.MonkeyPatch, watch: Watch) -> None:
+    """Let every command take *watch* for the clock."""
+    patch.setattr(clock, "now", watch)
+    patch.setattr(Workplace, "open", partial(Workplace.open, clock=watch))
+
+
 @pytest.fixture
 def bare_office(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Office:
     """A folder without a ledger, on a Monday morning; the clock moves only when the test says so."""
     watch = Watch()
-    monkeypatch.setattr(clock, "now", watch)
+    _live_by(monkeypatch, watch)
     monkeypatch.chdir(tmp_path)
     return Office(tmp_path, watch)
 
@@ -89,7 +97,7 @@ def set_up_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder, watch = tmp_path_factory.mktemp("office"), Watch()
     office = Office(folder, watch)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(clock, "now", watch)
+        _live_by(patch, watch)
         office.did("setup", str(resources.find("practice/starter.toml")))
         watch.wait(hours=1)
         office.did("container", "open", "T-1", "--type", "trap-pail", "--tare", "182.4g", "--place", "Plant room")

@@ -130,13 +130,12 @@ def open_place(
     as_json: bool = False,
 ) -> Iterator[Place]:
     """The opened place of a command; refusals inside the block are said in the site's time."""
-    from wasteledger import clock
     from wasteledger.cli.typed import instant_of
     from wasteledger.office.workplace import Said, Workplace
 
     settings = read_environment()
     location = ledger or settings.ledger
-    with Workplace.open(location, site or settings.site, by or settings.by, clock=clock.now) as work:
+    with Workplace.open(location, site or settings.site, by or settings.by) as work:
         try:
             said = Said(at=instant_of(work, at), key=key, note=note)
             yield Place(work, said, as_json, settings, location)

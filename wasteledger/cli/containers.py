@@ -73,10 +73,14 @@ def move(
     output.answer(move_container(place.work, container, to, place.said), place.json)
 
 
+# A pail takes hundreds of traps; the screen shows what was done last.
+_NEWEST = 12
+
+
 @app.command("show")
 @reads
 def show(place: Place, container: ContainerArgument) -> None:
-    """Show what CONTAINER holds, how full it is, and its whole history."""
+    """Show what CONTAINER holds, how full it is, and its newest entries (with --json, all of them)."""
     from wasteledger.office.status import show_container
 
     found = show_container(place.work, container)
@@ -84,7 +88,10 @@ def show(place: Place, container: ContainerArgument) -> None:
         output.show_json(found.as_json())
         return
     output.container(found.state, place.work)
-    for row in found.history:
+    earlier = len(found.history) - _NEWEST
+    if earlier > 0:
+        output.say(f"  … {earlier} earlier entries: wasteledger history --container {container}")
+    for row in found.history[max(0, earlier) :]:
         dead = "" if row.counts else "✗ "
         output.say(f"  {row.entry.seq:>6}  {output.moment(row.local_happened)}  {dead}{row.words}")
 

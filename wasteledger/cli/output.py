@@ -72,9 +72,9 @@ def entry_values(entry: Any) -> dict[str, Any]:
 
 
 def findings(found: Iterable[Finding]) -> None:
-    """What a check found, each with its place."""
+    """What a check found, each with its place; what only is to be known has no mark."""
     for one in found:
-        say(f"! {one.place}: {one.says}{' ' + one.do if one.do else ''}")
+        say(f"{' ' if one.weight.value == 'note' else '!'} {one.place}: {one.says}{' ' + one.do if one.do else ''}")
 
 
 def coverage(found: Coverage) -> None:
