@@ -197,6 +197,9 @@ def reminder_paper(place: Workplace, pickup: str) -> ReminderPaper:
         site = Naming(reader, end.seq).site()
         earlier = tuple((_wall(place, at).date(), text) for at, text in remarks_on(reader, shipment.pickup))
         signer = Naming(reader, end.seq).name("person", place.by) if place.by else site.owner
+        sent = tuple(
+            SentContainer(one.container, shipment.naming.streams(one.streams), _net(one)) for one in shipment.containers
+        )
     facility = _party(shipment.facility)
     return ReminderPaper(
         number=pickup,
@@ -207,9 +210,7 @@ def reminder_paper(place: Workplace, pickup: str) -> ReminderPaper:
         facility=facility,
         left_on=left_on,
         days_open=days_open,
-        containers=tuple(
-            SentContainer(one.container, shipment.naming.streams(one.streams), _net(one)) for one in shipment.containers
-        ),
+        containers=sent,
         signer=signer,
         earlier=earlier,
     )
