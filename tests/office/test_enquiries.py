@@ -149,7 +149,7 @@ def test_a_corrected_entry_and_its_correction_name_each_other(clinic: Clinic, pl
         (lambda place: history(place, trap="9-XX"), Unknown),
         (lambda place: history(place, container="C-404"), Unknown),
         (lambda place: history(place, kind=("swop",)), NotUnderstood),
-        (lambda place: history(place, order="sideways"), NotUnderstood),
+        (lambda place: history(place, order="sideways"), NotUnderstood),  # type: ignore[arg-type]
         (lambda place: history(place, page=0), NotUnderstood),
         (lambda place: history(place, page_size=0), NotUnderstood),
         (lambda place: history(place, page_size=1001), NotUnderstood),
@@ -191,7 +191,8 @@ def test_every_kind_has_a_plain_line() -> None:
         "line_cleaning": "Lines cleaned with neutral in r1, r2, 3.785 L.",
         "milestone": "First discharge.",
         "remark": "Remark: Called the carrier. Nobody there.",
-        "correction": "Entry 3 replaced, at 2026-03-02 08:00: Trap 1-HV looked at: clogged, holes not visible.",
+        "correction": "Entry 3 replaced, at 2026-03-02 08:00: Trap 1-HV looked at: clogged, holes not visible, "
+        "because: Mixed up two lines.",
         "calibration": "Calibration of mass from the entries up to 12.",
     }
 

@@ -128,15 +128,16 @@ def _of_the_rest(body: Body, zone: tzinfo) -> str:
 
 
 def _correction(body: kinds.Correction, zone: tzinfo) -> str:
+    why = f", because: {' '.join(body.reason.split())}".rstrip(".")
     if body.action == "void":
-        return f"Entry {body.corrects} made void"
+        return f"Entry {body.corrects} made void{why}"
     if body.action == "reinstate":
-        return f"Entry {body.corrects} counts again"
+        return f"Entry {body.corrects} counts again{why}"
     if body.replacement is None:
-        return f"Entry {body.corrects} replaced"
+        return f"Entry {body.corrects} replaced{why}"
     at = read_utc(body.replacement.happened_at).astimezone(zone)
     put_in = describe(replaced_body(body.replacement), zone).removesuffix(".")
-    return f"Entry {body.corrects} replaced, at {at:%Y-%m-%d %H:%M}: {put_in}"
+    return f"Entry {body.corrects} replaced, at {at:%Y-%m-%d %H:%M}: {put_in}{why}"
 
 
 def _mass(reading: Reading) -> str:
