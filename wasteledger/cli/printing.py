@@ -29,7 +29,13 @@ PickupArgument = Annotated[str, typer.Argument(metavar="PICKUP", help="Short nam
 
 @app.command("manifest")
 @reads
-def manifest(place: Place, pickup: PickupArgument, out: OutOption = None, size: SizeOption = None) -> None:
+def manifest(
+    place: Place,
+    pickup: PickupArgument,
+    reprint: Annotated[bool, typer.Option("--reprint", help="Mark it as printed again.")] = False,
+    out: OutOption = None,
+    size: SizeOption = None,
+) -> None:
     """Print the transfer manifest of PICKUP.
 
     Before the release a draft; after it the figures that the release recorded, the same each time. It is the office's
@@ -37,7 +43,7 @@ def manifest(place: Place, pickup: PickupArgument, out: OutOption = None, size: 
     """
     from wasteledger.documents.fill import manifest_paper
 
-    _print(place, "manifest", manifest_paper(place.work, pickup), out, size, f"manifest-{pickup}")
+    _print(place, "manifest", manifest_paper(place.work, pickup, reprint=reprint), out, size, f"manifest-{pickup}")
 
 
 @app.command("labels")
