@@ -51,8 +51,8 @@ def running(place: Workplace) -> dict[tuple[Event, str], Trigger]:
         return {(one.event, one.subject): one for one in triggers_of(reader, place.zone)}
 
 
-def rules_due(place: Workplace, **asked: date) -> dict[str, date]:
-    return {one.rule: one.due_on for one in due(place, **asked).obligations}
+def rules_due(place: Workplace, *, until: date | None = None) -> dict[str, date]:
+    return {one.rule: one.due_on for one in due(place, until=until).obligations}
 
 
 def test_a_malfunction_is_repaired_within_ten_business_days(clinic: Clinic) -> None:

@@ -13,7 +13,7 @@ from wasteledger.units import Mass, Volume
 
 
 def describe(said: Entry | Body, zone: tzinfo) -> str:
-    """What an entry says, in one line; times are local ones in *zone*. The note and the reason stand elsewhere."""
+    """What an entry says, in one line; times are local ones in *zone*. The note stands elsewhere."""
     body = said.body if isinstance(said, Entry) else said
     return (_of_traps(body) or _of_containers(body) or _of_separators(body) or _of_the_rest(body, zone)) + "."
 
