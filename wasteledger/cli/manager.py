@@ -142,7 +142,7 @@ def _say_due(found: DueList) -> None:
         unread = "" if asked.confirmed else ", not read at its source"
         output.say(f"    {asked.ordinance_title}, {asked.citation} ({asked.force.words}{unread}): {asked.asks}")
         shown = f", entry {asked.trigger_seq}" if asked.trigger_seq else ""
-        output.say(f"    counted: {asked.counted}, from {output.day(asked.trigger_on)}{shown}")
+        output.say(f"    counted: {asked.counted}{shown}")
         for other in asked.also:
             output.say(f"    also {output.day(other.due_on)}: {other.ordinance_title}, {other.citation}")
     if not found.obligations:
