@@ -40,7 +40,6 @@ class Managed(Site):
             (day for day in working if self.breaks_on and day > self.breaks_on + timedelta(days=4)), None
         )
         self.wrong_on = fridays[int(len(fridays) * 0.4)] if self.part.events else None
-        self.unit_on = self.separator.installed_on or working[0]
 
     def begin(self, day: date) -> None:
         """Note the milestones and take the first containers into use."""
@@ -76,14 +75,25 @@ class Managed(Site):
                 serial=self.separator.serial,
             )
 
-    def _exchange_unit(self, day: date) -> None:
+    @property
+    def _unit_lasts(self) -> timedelta:
         months = self.separator.replace_unit_every_months or 12
-        due_on = self.unit_on + timedelta(days=round(365.25 / 12 * months) - 10)
-        if day < due_on:
-            return
-        if due_on < self.started_on:
-            self.unit_on = due_on  # exchanged before this ledger was begun
-            self._exchange_unit(day)
+        return timedelta(days=round(365.25 / 12 * months) - 10)
+
+    def work_before(self, start_on: date) -> None:
+        """Fill the separator with what the practice did since the last exchange, before this ledger was begun."""
+        self.unit_on = self.separator.installed_on or start_on
+        while self.unit_on + self._unit_lasts < start_on:
+            self.unit_on += self._unit_lasts
+        for week in range((start_on - self.unit_on).days // 7):
+            monday = self.unit_on + timedelta(weeks=week) - timedelta(days=self.unit_on.weekday())
+            for work in self.line.week([monday + timedelta(days=n) for n in self.part.clinic.week]).values():
+                self.line.work(work)
+        for trap in self.traps:
+            self.line.take(trap)  # every trap was new on the first day
+
+    def _exchange_unit(self, day: date) -> None:
+        if day < self.unit_on + self._unit_lasts:
             return
         self.at(day, time(8, 30))
         box, lump = self.open_new("unit-box"), self.line.take("SEP")

@@ -47,6 +47,7 @@ class Years(Managed):
             self.ledger = ledger
             self.manager = Workplace(ledger, self.site, "odile")
             self.begin(start_on)
+            self.work_before(start_on)
             days = [start_on + timedelta(days=n) for n in range((END_ON - start_on).days + 1)]
             working = [day for day in days if day.weekday() in self.part.clinic.week and not self._is_closed(day)]
             self.plan_events(working)
