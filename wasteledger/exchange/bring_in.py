@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from wasteledger.clock import Clock, now
-from wasteledger.exchange.journal import import_chain, read_export
+from wasteledger.errors import StoreNotReachable
+from wasteledger.exchange.journal import import_export, read_export
 from wasteledger.ledger.ledger import Ledger
 
 
@@ -13,13 +14,14 @@ def import_file(location: str, export: Path, *, clock: Clock = now) -> tuple[str
     """Import the chain in *export* into the ledger at *location*; gives the site and the number of entries.
 
     Raises:
-        BadExport: The export does not hold.
+        BadExport: The export does not hold; no ledger is made then.
         SecondFirstEntry: The ledger has a chain of that site.
-        StoreNotReachable: The ledger cannot be opened or made.
-        OSError: The export cannot be read.
+        StoreNotReachable: The export cannot be read, or the ledger cannot be opened or made.
     """
-    with export.open("rb") as lines:
-        # Read once before the ledger is opened, so that a bad export leaves no new, empty ledger behind.
-        read_export(lines, export.name)
-    with Ledger.open(location, create=True, clock=clock) as ledger, export.open("rb") as lines:
-        return import_chain(ledger, lines, export.name)
+    try:
+        with export.open("rb") as lines:
+            chain = read_export(lines, export.name)
+    except OSError as error:
+        raise StoreNotReachable(f"{export} cannot be read: {error.strerror}.", hint="Check the name.") from error
+    with Ledger.open(location, create=True, clock=clock) as ledger:
+        return import_export(ledger, chain)

@@ -9,15 +9,20 @@ from sqlalchemy import Connection, insert
 from wasteledger.ledger import tables
 from wasteledger.ledger.append import SecondFirstEntry
 from wasteledger.ledger.reader import JOURNAL, Reader, table_of
-from wasteledger.ledger.rebuild import rebuild
+from wasteledger.ledger.rebuild import write_computed
+from wasteledger.ledger.recompute import Recomputed, recompute
 from wasteledger.ledger.rows import entry_values
 from wasteledger.model.facts import Entry
 
+# Rows sent to the database at once.
+_BATCH = 1000
 
-def lay_down(connection: Connection, site: str, entries: Sequence[Entry]) -> int:
+
+def lay_down(connection: Connection, site: str, entries: Sequence[Entry], recomputed: Recomputed | None = None) -> int:
     """Write a whole chain with its own times, persons and digests, and compute its standing; returns its length.
 
-    To be called in a writing transaction, with entries whose digests were checked.
+    To be called in a writing transaction, with entries whose digests were checked; *recomputed* is what follows from
+    them, where the caller knows it already.
 
     Raises:
         SecondFirstEntry: The ledger has a chain for that site.
@@ -27,8 +32,12 @@ def lay_down(connection: Connection, site: str, entries: Sequence[Entry]) -> int
         raise SecondFirstEntry(
             f"This ledger has a chain of site “{site}” already.", hint="Import into a new ledger, named with --ledger."
         )
-    for start in range(0, len(entries), 1000):
-        connection.execute(insert(JOURNAL), [entry_values(entry) for entry in entries[start : start + 1000]])
+    recomputed = recomputed or recompute(entries)
+    if recomputed.impossible:
+        raise recomputed.impossible[0]
+    for start in range(0, len(entries), _BATCH):
+        connection.execute(insert(JOURNAL), [entry_values(entry) for entry in entries[start : start + _BATCH]])
     last = entries[-1]
     connection.execute(insert(table_of(tables.ChainEndRow)), {"site": site, "entries": last.seq, "digest": last.digest})
-    return rebuild(connection, site)
+    write_computed(connection, site, recomputed)
+    return last.seq

@@ -6,7 +6,7 @@ from sqlalchemy import Connection, delete, insert
 
 from wasteledger.ledger import tables
 from wasteledger.ledger.reader import Reader, table_of
-from wasteledger.ledger.recompute import recompute
+from wasteledger.ledger.recompute import Recomputed, recompute
 from wasteledger.ledger.rows import TABLES, standing_values
 from wasteledger.model.standing import standing_class
 
@@ -23,6 +23,12 @@ def rebuild(connection: Connection, site: str) -> int:
     recomputed = recompute(entries)
     if recomputed.impossible:
         raise recomputed.impossible[0]
+    write_computed(connection, site, recomputed)
+    return len(entries)
+
+
+def write_computed(connection: Connection, site: str, recomputed: Recomputed) -> None:
+    """Lay down what follows from *site*'s chain in place of what is there; to be called in a writing transaction."""
     for row_class in tables.DERIVED_TABLES:
         table = table_of(row_class)
         connection.execute(delete(table).where(table.c.site == site))
@@ -38,4 +44,3 @@ def rebuild(connection: Connection, site: str) -> int:
         connection.execute(insert(table_of(TABLES[standing_class(subject)])), values)
         if tallies:
             connection.execute(insert(table_of(tables.TallyRow)), tallies)
-    return len(entries)
