@@ -41,9 +41,9 @@ MOISTURE = (5.056, 5.056)  # judgement, no source; beta: mean 0.50, SD 0.15 of t
 HIGH_VOLUME_SHARE = 0.93  # judgement, no source: the rest is drawn into the saliva ejector
 
 # Judgement, no source: dry solids that are no amalgam, in mg a week, and the dry solids that close a trap's holes.
-# They were chosen so that wet masses come near the starting values of templates/estimate/defaults.toml, since no weighed
-# trap is in print. That the estimates then agree with this simulation is therefore in part built in, and no evidence
-# that they would agree with a real practice.
+# They were chosen so that wet masses come near the starting values of templates/estimate/defaults.toml, since no
+# weighed trap is in print. That the estimates agree with this simulation is therefore in part built in, and no
+# evidence that they would agree with a real practice.
 OTHER_MG: Final = {"restorative-HV": 350, "restorative-SE": 400, "hygiene-HV": 400, "hygiene-SE": 220}
 OTHER_PER_DENTIST_MG: Final = {"LINE": 900, "JAR": 1350, "SEP": 1380}
 CLOSED_MG: Final = {"HV": 1300, "SE": 450, "LINE": 13_000, "JAR": 53_000, "SEP": 540_000}
