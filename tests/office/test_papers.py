@@ -103,7 +103,9 @@ def test_a_released_manifest_rests_on_its_entry_and_says_the_same_for_ever(clini
     assert first.left_on == MONDAY
     assert first.prepared_by == "Mo Example"
     assert isinstance(release.body, PickupReleased)
-    assert [one.net.statement for one in first.containers] == [one.statement for one in release.body.containers]
+    # The basis stands beside each figure, so the statement is printed without it.
+    stated = [one.statement.replace(f", {one.basis}", "", 1) for one in release.body.containers]
+    assert [one.net.statement for one in first.containers] == stated
     assert verify_site(place, f"{first.anchor.seq}:{first.anchor.digest}").holds
     again = manifest_paper(place, "P-1", reprint=True)
     assert again.reprinted_at == datetime(2026, 4, 11, 17, 0)  # noqa: DTZ001  five in the afternoon, summer time
@@ -141,10 +143,10 @@ def test_weighed_and_estimated_are_added_up_apart(clinic: Clinic, place: Workpla
     paper = manifest_paper(place, "P-1")
 
     assert paper.weighed_total is not None
-    assert paper.weighed_total.statement == "100.00 g ± 0.26 g (95 %), weighed"
+    assert paper.weighed_total.statement == "100.00 g ± 0.26 g (95 %)"
     assert paper.weighed_total.value_mg == 100_000
     assert paper.estimated_total is not None
-    assert paper.estimated_total.statement == "about 10.0 g, between 4.0 g and 20.0 g (95 %), estimate"
+    assert paper.estimated_total.statement == "about 10.0 g, between 4.0 g and 20.0 g (95 %)"
     assert paper.combined.startswith("about 110.0 g, between ")
     assert "estimate, of which 100.00 g weighed" in paper.combined
     assert paper.codes[0].code == "RD09"
@@ -169,7 +171,7 @@ def test_a_corrected_release_prints_what_the_correction_put_in(clinic: Clinic, p
     paper = manifest_paper(place, "P-1")
 
     assert paper.anchor.seq == correction.seq
-    assert paper.containers[0].net.statement == "49.00 g ± 0.13 g, weighed"
+    assert paper.containers[0].net.statement == "49.00 g ± 0.13 g"
 
 
 def test_labels_carry_the_words_of_every_rule_and_the_days_known(clinic: Clinic, place: Workplace) -> None:

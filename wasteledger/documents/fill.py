@@ -78,8 +78,10 @@ def manifest_paper(place: Workplace, pickup: str, *, reprint: bool = False) -> M
         emergency_contact=site.round_the_clock_phone,
         planned_on=shipment.pickup.planned_on,
         left_on=_left_on(place, shipment),
-        weighed_total=MassFigure(Basis.WEIGHED, shipment.weighed, shipment.weighed_mg) if shipment.weighed else None,
-        estimated_total=MassFigure(Basis.ESTIMATE, shipment.estimated) if shipment.estimated else None,
+        weighed_total=MassFigure(Basis.WEIGHED, _without_basis(shipment.weighed), shipment.weighed_mg)
+        if shipment.weighed
+        else None,
+        estimated_total=MassFigure(Basis.ESTIMATE, _without_basis(shipment.estimated)) if shipment.estimated else None,
         combined=shipment.combined,
         codes=tuple(WasteCode(*code) for code in codes),
         questions=QUESTIONS,
@@ -247,7 +249,12 @@ def _manifest_container(naming: Naming, one: ReleasedContainer, is_draft: bool) 
 
 def _net(one: ReleasedContainer) -> MassFigure:
     basis = _BASES[one.basis]
-    return MassFigure(basis, one.statement, one.net_mg if basis is Basis.WEIGHED else None)
+    return MassFigure(basis, _without_basis(one.statement), one.net_mg if basis is Basis.WEIGHED else None)
+
+
+def _without_basis(statement: str) -> str:
+    """The statement without the word that the figure's basis prints beside it."""
+    return statement.removesuffix(", weighed").replace(", estimate", "", 1)
 
 
 def _deposit_row(place: Workplace, words: _Words, rooms: dict[str, str], row: LoggedDeposit) -> DepositRow:
@@ -272,7 +279,7 @@ def _deposit_row(place: Workplace, words: _Words, rooms: dict[str, str], row: Lo
         stream=words.name("stream", body.stream),
         container=body.container,
         count=count,
-        mass=MassFigure(_BASES[row.basis], row.said, row.mass_mg if row.basis == "weighed" else None),
+        mass=MassFigure(_BASES[row.basis], _without_basis(row.said), row.mass_mg if row.basis == "weighed" else None),
         recorded_at=_wall(place, row.recorded_at) if row.late else None,
         corrected_by=row.corrected_by,
         corrects=row.corrects,
@@ -288,7 +295,7 @@ def _container_sum(place: Workplace, words: _Words, one: LoggedContainer) -> Con
         stream=", ".join(words.name("stream", stream) for stream in standing.streams),
         deposits=one.deposits,
         count=one.pieces,
-        mass=MassFigure(_BASES[one.basis], one.said, one.mass_mg if one.basis == "weighed" else None),
+        mass=MassFigure(_BASES[one.basis], _without_basis(one.said), one.mass_mg if one.basis == "weighed" else None),
         state=f"left with pickup {standing.pickup}" if gone else standing.status,
         opened_on=_day(place, standing.opened_at),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger.append import Desk
@@ -23,6 +23,9 @@ SHARPS = "Gloves, mask, eye cover: traps can hold burs and sharp bits."
 LID = "Keep the lid on; open only to add. Keep it dry, add no water or fixer, pour nothing out."
 NO_OXIDISER = "No bleach, chlorine, iodine, peroxide or acid in suction or chair water lines."
 TEETH = "Do not heat amalgam or teeth with amalgam; never autoclave. Not in red bag, sharps box or rubbish."
+
+LOOK_COUNTS = timedelta(days=4)
+"""How long a look counts as what was seen at a swap: over a long weekend (own convention, no source)."""
 
 
 class NoContainer(WasteLedgerError):
@@ -86,7 +89,7 @@ def record_swap(
         place: Where, and by whom.
         trap: The trap's short name.
         said: When, with which key, with which note.
-        condition: What was seen; left out, the last look since the trap was changed counts.
+        condition: What was seen; left out, the last look since the trap was changed counts, if it is not too old.
         into: The container; left out, the one used last for that stream, or the only open one that takes it.
         gross: Mass of the old trap with what it holds, if it was weighed by itself; then *tare* too.
         tare: Mass of the clean trap.
@@ -301,12 +304,12 @@ def _container_or_refuse(desk: Desk, stream: str) -> str:
 
 
 def _seen_since_swap(place: Workplace, trap: TrapStanding, when: object) -> Condition:
-    """The last look counts as what was seen at the swap, unless the trap was swapped since."""
+    """The last look counts as what was seen at the swap, unless the trap was swapped since or the look is old."""
     if trap.last_condition is None or trap.last_look_at is None:
         return Condition.NOT_LOOKED
     if trap.last_swap_at is not None and trap.last_swap_at >= trap.last_look_at:
         return Condition.NOT_LOOKED
-    if not isinstance(when, type(trap.last_look_at)) or trap.last_look_at > when:
+    if not isinstance(when, type(trap.last_look_at)) or not timedelta(0) <= when - trap.last_look_at <= LOOK_COUNTS:
         return Condition.NOT_LOOKED
     return trap.last_condition
 
