@@ -98,6 +98,8 @@ def test_the_same_seed_plays_the_same_practice_and_another_another(played: Playe
         play.main(["--folder", str(tmp_path / name), "--years", "0.25", "--seed", seed])
 
     assert Truth.load(tmp_path / "same" / play.TRUTH) == played.truth()
+    assert digest_of(tmp_path / "same" / play.LEDGER, "linden") == digest_of(played.ledger, "linden")
+    assert digest_of(tmp_path / "other" / play.LEDGER, "linden") != digest_of(played.ledger, "linden")
     assert Truth.load(tmp_path / "other" / play.TRUTH) != played.truth()
 
 
