@@ -113,8 +113,7 @@ def restore(
 
     target = _ledger_file(ledger)
     if overwrite and target.exists():
-        lost = backups.would_lose(file, target)
-        named = "; ".join(f"site {one.site}: entries {one.first} to {one.last}" for one in lost) or "no entry"
+        named = backups.in_words(backups.would_lose(file, target))
         output.ask_first(f"{target} is replaced by {file}. It would lose {named}. Is that right?", yes)
     _say_copied(backups.restore(file, target, overwrite=overwrite), as_json)
 

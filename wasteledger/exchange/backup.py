@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import sqlite3
-from contextlib import closing
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from wasteledger.errors import JournalDamaged, StoreNotReachable, WasteLedgerError
-from wasteledger.ledger.engine import reading
+from wasteledger.errors import JournalDamaged, WasteLedgerError
+from wasteledger.ledger.copies import Beyond, copy_ledger, entries_beyond, lay_to_rest, remove_ledger
 from wasteledger.ledger.ledger import Ledger
-from wasteledger.ledger.reader import Reader
 from wasteledger.ledger.verify import verify
+
+Lost = Beyond
+"""What a restore would lose: entries of a site that the backup does not have, or has otherwise."""
 
 
 class WouldOverwrite(WasteLedgerError):
@@ -22,118 +25,100 @@ class WouldOverwrite(WasteLedgerError):
 
 @dataclass(frozen=True, slots=True)
 class Copied:
-    """A copy that was made and verified: where, and how many entries each site has in it."""
+    """A copy that was made and verified: where, and how many entries each site has in it.
+
+    *kept* is where a ledger went whose place was taken.
+    """
 
     path: Path
     entries: tuple[tuple[str, int], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Lost:
-    """What a restore would lose: entries of a site that the backup does not have, or has otherwise.
-
-    *first* and *last* are entry numbers; ``agrees`` says whether the backup's chain is the beginning of the target's.
-    """
-
-    site: str
-    first: int
-    last: int
-    agrees: bool
+    kept: Path | None = None
 
 
 def back_up(source: Path, target: Path) -> Copied:
-    """Copy the ledger at *source* to the new file *target*, and verify the copy.
+    """Copy the ledger at *source* to the new file *target*, and verify the copy; others may write meanwhile.
+
+    The backup is one file that needs nothing beside it. *target* appears only when it is whole and verified.
 
     Raises:
         WouldOverwrite: *target* is there.
         StoreNotReachable: *source* is not there, or *target* cannot be written.
         JournalDamaged: The copy does not verify; it is taken away again.
     """
-    if target.exists():
-        raise WouldOverwrite(f"{target} is there already.", hint="Give the backup a name of its own.")
-    return _copied(source, target)
+    _refuse_to_overwrite(target)
+    with _verified_copy(source, target) as (fresh, entries):
+        _refuse_to_overwrite(target)
+        fresh.replace(target)
+    return Copied(target, entries)
 
 
 def restore(backup: Path, target: Path, *, overwrite: bool = False) -> Copied:
     """Put *backup* in the place of *target*; what it would lose is said before anything is touched.
 
-    The file that was there is kept beside it, with ``.before-restore`` added to its name.
+    The ledger that was there is kept beside it, with ``.before-restore`` added to its name, and a number where there
+    is one already. The backup itself is only read.
 
     Raises:
         WouldOverwrite: *target* is there and *overwrite* is not said; names what would be lost.
-        StoreNotReachable: *backup* is not there.
+        StoreNotReachable: *backup* is not there, or another program has *target* open.
         JournalDamaged: The backup does not verify.
     """
-    if target.exists() and not overwrite:
-        lost = would_lose(backup, target)
-        listed = "; ".join(
-            f"site {one.site}: entries {one.first} to {one.last}{'' if one.agrees else ' (another chain)'}"
-            for one in lost
-        )
-        raise WouldOverwrite(
-            f"{target} is there already. Restoring would lose {listed or 'no entry'}.",
-            hint="Say --overwrite if that is what you want, or restore to another file.",
-        )
-    fresh = target.with_name(f"{target.name}.restoring")
-    fresh.unlink(missing_ok=True)
-    copied = _copied(backup, fresh)
-    if target.exists():
-        # The write-ahead log belongs to the old file: it is folded in before the file is put aside.
-        with closing(_opened(target)) as old:
-            old.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        for ending in ("-wal", "-shm"):
-            target.with_name(target.name + ending).unlink(missing_ok=True)
-        target.replace(target.with_name(f"{target.name}.before-restore"))
-    fresh.replace(target)
-    return Copied(target, copied.entries)
+    with _verified_copy(backup, target) as (fresh, entries):
+        if not target.exists():
+            fresh.replace(target)
+            return Copied(target, entries)
+        if not overwrite:
+            raise WouldOverwrite(
+                f"{target} is there already. Restoring would lose {in_words(would_lose(fresh, target))}.",
+                hint="Say --overwrite if that is what you want, or restore to another file.",
+            )
+        kept = _put_aside(target)
+        fresh.replace(target)
+    return Copied(target, entries, kept)
 
 
-def would_lose(backup: Path, target: Path) -> tuple[Lost, ...]:
-    """What *target* has and *backup* has not, by site.
+def would_lose(backup: Path, target: Path) -> tuple[Lost, ...] | None:
+    """What *target* has and *backup* has not, by site; None where *target* cannot be read, so nobody knows.
 
     Raises:
-        StoreNotReachable: One of them is not there.
+        StoreNotReachable: *backup* is not there, or is no ledger.
+        JournalDamaged: *backup* is no database.
     """
-    kept = dict(_ends(backup))
-    lost: list[Lost] = []
-    with Ledger.open(str(target)) as ledger:
-        for site in ledger.sites():
-            with reading(ledger.engine) as connection:
-                reader = Reader(connection, site)
-                end = reader.chain_end()
-                known = kept.get(site)
-                common = reader.find_entry(known[0]) if known and end and known[0] <= end.entries else None
-            agrees = known is None or (common is not None and common.digest == known[1])
-            if end is not None and (not agrees or known is None or known[0] < end.entries):
-                lost.append(Lost(site, known[0] + 1 if known and agrees else 1, end.entries, agrees))
-    return tuple(lost)
-
-
-def _ends(path: Path) -> list[tuple[str, tuple[int, str]]]:
-    found: list[tuple[str, tuple[int, str]]] = []
-    with Ledger.open(str(path)) as ledger:
-        for site in ledger.sites():
-            with ledger.reading(site) as reader:
-                end = reader.chain_end()
-                if end is not None:
-                    found.append((site, (end.entries, end.digest)))
-    return found
-
-
-def _copied(source: Path, target: Path) -> Copied:
-    with closing(_opened(source)) as here:
-        try:
-            with closing(sqlite3.connect(target)) as there:
-                here.backup(there)
-        except sqlite3.Error as error:
-            target.unlink(missing_ok=True)
-            raise StoreNotReachable(f"{target} cannot be written: {error}.", hint="Nothing was kept.") from error
+    entries_beyond(backup, backup)
     try:
-        return Copied(target, _verified(target))
+        return entries_beyond(target, backup)
     except WasteLedgerError:
-        for ending in ("", "-wal", "-shm"):
-            target.with_name(target.name + ending).unlink(missing_ok=True)
-        raise
+        return None
+
+
+def in_words(lost: tuple[Lost, ...] | None) -> str:
+    """What would be lost, as a sentence goes on after “would lose”."""
+    if lost is None:
+        return "what is in it, which cannot be read"
+    listed = (
+        f"site {one.site}: entries {one.first} to {one.last}{'' if one.agrees else ' (the backup goes on otherwise)'}"
+        for one in lost
+    )
+    return "; ".join(listed) or "no entry"
+
+
+def _refuse_to_overwrite(target: Path) -> None:
+    if target.exists():
+        raise WouldOverwrite(f"{target} is there already.", hint="Give the backup a name of its own.")
+
+
+@contextmanager
+def _verified_copy(source: Path, target: Path) -> Iterator[tuple[Path, tuple[tuple[str, int], ...]]]:
+    """A copy of *source* beside *target*, whole and verified; gone again unless the block moves it."""
+    fresh = target.with_name(f"{target.name}.unfinished")
+    remove_ledger(fresh)
+    try:
+        copy_ledger(source, fresh)
+        entries = _verified(fresh)
+        lay_to_rest(fresh)
+        yield fresh, entries
+    finally:
+        remove_ledger(fresh)
 
 
 def _verified(path: Path) -> tuple[tuple[str, int], ...]:
@@ -151,7 +136,34 @@ def _verified(path: Path) -> tuple[tuple[str, int], ...]:
     return tuple(entries)
 
 
-def _opened(path: Path) -> sqlite3.Connection:
-    if not path.is_file():
-        raise StoreNotReachable(f"There is no ledger at {path}.", hint="Check the name.")
-    return sqlite3.connect(path)
+def _put_aside(target: Path) -> Path:
+    """Give the ledger at *target* a second name, under which it stays when another takes its place."""
+    try:
+        lay_to_rest(target)
+    except JournalDamaged:
+        # What cannot be read is kept as it is, with whatever lies beside it.
+        return _moved(target, _free_name(target))
+    kept = _free_name(target)
+    try:
+        # A second name for the same file: at no moment is there no ledger.
+        os.link(target, kept)
+    except OSError:
+        return _moved(target, kept)
+    return kept
+
+
+def _moved(target: Path, kept: Path) -> Path:
+    for ending in ("-wal", "-shm", "-journal"):
+        beside = target.with_name(target.name + ending)
+        if beside.exists():
+            beside.replace(kept.with_name(kept.name + ending))
+    return target.replace(kept)
+
+
+def _free_name(target: Path) -> Path:
+    number = 1
+    while True:
+        name = f"{target.name}.before-restore{'' if number == 1 else f'-{number}'}"
+        if not target.with_name(name).exists():
+            return target.with_name(name)
+        number += 1
