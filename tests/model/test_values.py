@@ -98,8 +98,9 @@ def test_control_characters_are_refused(text: str) -> None:
 
 def test_text_may_have_lines_and_a_line_may_not() -> None:
     assert Remark(text="one\ntwo").text == "one\ntwo"
-    with pytest.raises(ValidationError, match="one line"):
-        Party(ref="a", name="one\ntwo")
+    for parting in ("\n", "\u2028", "\u2029"):
+        with pytest.raises(ValidationError, match="one line"):
+            Party(ref="a", name=f"one{parting}two")
     with pytest.raises(ValidationError, match="one line"):
         Party(ref="a", name="one", phone="555\n0100")
 

@@ -41,9 +41,13 @@ def read_utc(text: str) -> datetime:
 def _clean(text: str, shortest: int, longest: int, *, lines: bool = False) -> str:
     composed = unicodedata.normalize("NFC", text).strip()
     for sign in composed:
+        category = unicodedata.category(sign)
+        if sign == "\n" or category in ("Zl", "Zp"):
+            if not lines:
+                raise ValueError("must stand on one line")
         # Cc: controls; Cs: halves of a surrogate pair, which no UTF-8 file can hold.
-        if unicodedata.category(sign) in ("Cc", "Cs") and not (lines and sign == "\n"):
-            raise ValueError("holds a control character" if sign != "\n" else "must stand on one line")
+        elif category in ("Cc", "Cs"):
+            raise ValueError("holds a control character")
     # Measured last: some signs become two in NFC, and what is kept must be readable by this same rule.
     if len(composed) < shortest:
         raise ValueError(f"wants at least {shortest} letters" if shortest > 1 else "is empty")
