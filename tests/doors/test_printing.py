@@ -29,6 +29,7 @@ def text_of(pdf: bytes) -> str:
         (("labels", "T-1"), "labels.pdf"),
         (("trap-labels",), "trap-labels.pdf"),
         (("deposit-log", "--from", "2026-03-01"), "deposit-log-2026-03-01-2026-03-02.pdf"),
+        (("binder", "--from", "2026-03-01"), "binder-2026-03-01-2026-03-02.pdf"),
         (("log-sheet", "--date", "2026-03-03", "--date", "2026-03-04"), "log-sheet.pdf"),
     ],
     ids=lambda part: " ".join(part) if isinstance(part, tuple) else "",

@@ -134,6 +134,23 @@ def reminder(place: Place, pickup: PickupArgument, out: OutOption = None, size: 
     _print(place, "reminder", reminder_paper(place.work, pickup), out, size, f"reminder-{pickup}")
 
 
+@app.command("binder")
+@reads
+def binder(
+    place: Place,
+    since: Annotated[str, typer.Option("--from", metavar="DATE", help="First day.")],
+    until: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day; today.")] = None,
+    out: OutOption = None,
+    size: SizeOption = None,
+) -> None:
+    """Print the inspection binder: the whole record of a period."""
+    from wasteledger.documents.fill_binder import binder_paper
+
+    today = place.work.today()
+    first, last = day_of(since, today), find_day(until, today) or today
+    _print(place, "binder", binder_paper(place.work, first, last), out, size, f"binder-{first}-{last}")
+
+
 def _print(place: Place, kind: str, paper: Any, out: Path | None, size: Size | None, name: str) -> None:
     from wasteledger.documents import PAPERS
     from wasteledger.settings import Paper
