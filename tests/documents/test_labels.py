@@ -143,7 +143,7 @@ def test_the_code_on_a_trap_label_names_the_trap(size: Paper, tmp_path: Path) ->
     assert sorted(code.text for code in found) == sorted(label.code for label in paper.labels)
     said = by_pypdf(printed.pdf)
     for label in paper.labels:
-        assert f"{label.trap} Room {label.room} {label.kind}" in said
+        assert f"{label.trap} {label.room} {label.kind}" in said
     assert "Never rinse a trap, screen or filter at a sink." in said
 
 

@@ -8,6 +8,7 @@ from tests.makers import Watch
 from tests.office.makers import (
     SET_UP_AT,
     Crew,
+    as_person,
     assert_repeated,
     chain_end,
     container,
@@ -162,8 +163,10 @@ def test_what_cannot_be_corrected_is_refused(place: Workplace, swapped: Recorded
         correct_entry(place, swapped.seq, "  ")
     with refused(place, NotCorrectable, "counts as it is"):
         correct_entry(place, swapped.seq, "It counts.", action="reinstate")
+    with refused(place, NotTheirTask, "cannot record this"):
+        correct_entry(place, 1, "What only the office records, only the office corrects.")
     with refused(place, NotCorrectable, "first entry of a chain"):
-        correct_entry(place, 1, "Never happened.")
+        correct_entry(as_person(place, "mo"), 1, "Never happened.")
     made = correct_entry(place, swapped.seq, "Never happened.")
     with refused(place, NotCorrectable, f"void before, by entry {made.seq}"):
         correct_entry(place, swapped.seq, "Never happened.")

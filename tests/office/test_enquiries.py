@@ -175,7 +175,7 @@ def test_every_kind_has_a_plain_line() -> None:
         "register": "Site elm (Élan Dental, Elm Street) registered.",
         "look": "Trap 1-HV looked at: clogged, holes not visible.",
         "swap": "Trap 1-HV (high-volume trap) swapped into container C-1, clogged, holes not visible, after 7 days, "
-        "weighed 34.2 g (clean 5 g).",
+        "weighed 34.2 g (clean 5 g). Note: Zoë’s room",
         "deposit": "Scrap from room r1 into container C-1: 3 pieces, weighed 1.2 g.",
         "weighing": "Container C-1 weighed: gross 200 g.",
         "level": "Container C-1 read: 40 % of its fill line.",

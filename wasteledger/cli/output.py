@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from wasteledger.errors import WasteLedgerError
+
 if TYPE_CHECKING:
     from wasteledger.model.findings import Finding
     from wasteledger.office.coverage import Coverage
@@ -146,15 +148,43 @@ def ask_first(question: str, yes: bool) -> None:
     raise NotAnswered
 
 
+class NotAFileToWrite(WasteLedgerError):
+    """What is there must not be written over."""
+
+    code = "not-a-file-to-write"
+
+
+def _check_writable(path: Path) -> None:
+    # A ledger, this one or another, is never written over by a paper or an export; its log files neither.
+    if not path.exists():
+        return
+    if not path.is_file():
+        raise NotAFileToWrite(f"{path} is no ordinary file.", hint="Name a file with --out.")
+    with path.open("rb") as file:
+        ledger = file.read(16).startswith(b"SQLite format 3")
+    if ledger or path.name.endswith(("-wal", "-shm")):
+        raise NotAFileToWrite(f"{path} belongs to a ledger; nothing was written.", hint="Name another file with --out.")
+
+
 def write_file(path: Path, content: bytes) -> None:
-    """Write a file whole: a reader never sees half of it."""
+    """Write a file whole: a reader never sees half of it.
+
+    Raises:
+        NotAFileToWrite: It is a ledger, or no ordinary file.
+    """
+    _check_writable(path)
     beside = path.with_name(path.name + ".part")
     beside.write_bytes(content)
     beside.replace(path)
 
 
 def write_lines(path: Path, lines: Iterable[bytes]) -> int:
-    """Write a file whole, line by line; gives the number of lines."""
+    """Write a file whole, line by line; gives the number of lines.
+
+    Raises:
+        NotAFileToWrite: It is a ledger, or no ordinary file.
+    """
+    _check_writable(path)
     beside, written = path.with_name(path.name + ".part"), 0
     with beside.open("wb") as file:
         for line in lines:

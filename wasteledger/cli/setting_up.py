@@ -42,26 +42,38 @@ def setup(
     plan: Annotated[Path, typer.Argument(metavar="PLAN.toml", help="The practice's plan.", show_default=False)],
     ledger: LedgerOption = None,
     by: ByOption = None,
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="DATE", help="First day on which the plan holds. Today.")
+    ] = None,
     as_json: JsonOption = False,
 ) -> None:
     """Set a practice up from PLAN.toml.
 
-    The ledger is made if it is not there.
+    The ledger is made if it is not there. With an earlier --since, days kept on paper can be typed in.
     """
     from wasteledger import clock
+    from wasteledger.cli.typed import day_of
     from wasteledger.office.setup import read_plan_file, set_up
 
     settings = read_environment()
     person = by or settings.by
     if person is None:
         raise NobodyNamed
-    done = set_up(ledger or settings.ledger, read_plan_file(plan), by=person, clock=clock.now)
+    done = set_up(
+        ledger or settings.ledger,
+        read_plan_file(plan),
+        by=person,
+        since=day_of(since, clock.now().astimezone().date()) if since else None,
+        clock=clock.now,
+    )
     if as_json:
         output.show_json(done)
         return
     output.say(f"Site {done.site} is set up in {done.ledger}: {output.count(done.entries, 'line')} in its register.")
     output.say("Next: open a container for the traps, then walk the evening round.")
-    output.say("  wasteledger container open C-1 --type TYPE   (types: wasteledger register show container_type)")
+    output.say(
+        "  wasteledger container open C-1 --type TYPE --tare 182.4g   (types: wasteledger register show container_type)"
+    )
     output.say("  wasteledger round")
 
 
@@ -152,6 +164,22 @@ def show(
         output.say(f"{ref}{out}")
         for name, value in details.items():
             output.say(f"  {name}: {_words(value)}")
+
+
+@register.command("update")
+@writes
+def update(
+    place: Place,
+    plan: Annotated[Path, typer.Argument(metavar="PLAN.toml", help="The changed plan.", show_default=False)],
+) -> None:
+    """Write what PLAN.toml has new or changed; nothing is retired."""
+    from wasteledger.office.setup import read_plan_file, update_register
+
+    changed = update_register(place.work, read_plan_file(plan), place.said)
+    if place.json:
+        output.show_json({"changed": changed})
+        return
+    output.say(f"Written: {', '.join(changed)}." if changed else "The register says all that already.")
 
 
 @register.command("retire")

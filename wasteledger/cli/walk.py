@@ -12,7 +12,7 @@ import typer
 
 from wasteledger.cli import cautions, output
 from wasteledger.cli.common import OnPaperOption, Place, asks
-from wasteledger.errors import WasteLedgerError
+from wasteledger.errors import NotUnderstood, WasteLedgerError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -51,7 +51,9 @@ def walk_round(
     """
     from wasteledger.office.round_plan import round_plan
 
-    plan = round_plan(place.work)
+    on = place.work.local(place.said.at).date() if place.said.at is not None else None
+    plan = round_plan(place.work, on)
+    _check_start(place, plan, only)
     walk = _Walk(place, on_paper)
     output.say(f"{plan.name or 'Evening round'}, {output.day(plan.today)}")
     for caution in cautions.ROUND:
@@ -68,7 +70,17 @@ def walk_round(
                 walk.room(room)
     except (_Left, typer.Abort):
         output.say("")
-    _say_end(round_plan(place.work))
+    _say_end(round_plan(place.work, on))
+
+
+def _check_start(place: Place, plan: RoundPlan, only: str | None) -> None:
+    """Refuse at the door, not at the first trap: a person who cannot record, a room that is not on the round."""
+    from wasteledger.office.workplace import check_recorder
+
+    check_recorder(place.work)
+    rooms = [room.room for room in plan.rooms]
+    if only is not None and only not in rooms:
+        raise NotUnderstood(f"There is no room “{only}” on the round.", hint=f"Rooms: {', '.join(rooms)}.")
 
 
 class _Walk:

@@ -115,7 +115,12 @@ class Desk(Reader):
         earlier = self.find_key(key)
         if earlier is not None:
             same_time = happened_at is None or earlier.happened_at == happened_at
-            if not same_time or earlier.kind != body.KIND or earlier.body.said() != body.said():
+            if (
+                not same_time
+                or earlier.recorded_by != self.recorder.person
+                or earlier.kind != body.KIND
+                or earlier.body.said() != body.said()
+            ):
                 raise KeyReused(key, earlier.seq)
             return Appended(earlier, repeated=True)
         entry = self._chained(body, self._checked_time(happened_at), key)

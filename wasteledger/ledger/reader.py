@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, Table, func, select
 
-from wasteledger.errors import Unknown
+from wasteledger.errors import JournalDamaged, Unknown, WasteLedgerError
 from wasteledger.ledger import tables
 from wasteledger.ledger.rows import TABLES, Values, entry_of, key_columns, standing_of
 from wasteledger.model.entries import Correction
@@ -97,7 +97,7 @@ class Reader:
     def find_entry(self, seq: int) -> Entry | None:
         """Entry *seq*, or None."""
         row = self._one(select(JOURNAL).where(JOURNAL.c.site == self.site, JOURNAL.c.seq == seq))
-        return entry_of(row) if row else None
+        return _kept(row) if row else None
 
     def get_entry(self, seq: int) -> Entry:
         """Entry *seq*.
@@ -114,7 +114,7 @@ class Reader:
     def find_key(self, key: str) -> Entry | None:
         """The entry that was written with the idempotency key *key*, or None."""
         row = self._one(select(JOURNAL).where(JOURNAL.c.site == self.site, JOURNAL.c.key == key))
-        return entry_of(row) if row else None
+        return _kept(row) if row else None
 
     def entries(self, wanted: Filter | None = None) -> Iterator[Entry]:
         """Entries that match, in the order asked for (time it happened, else as recorded)."""
@@ -127,7 +127,7 @@ class Reader:
         if wanted.offset:
             query = query.offset(wanted.offset)
         for row in self._rows(query):
-            yield entry_of(row)
+            yield _kept(row)
 
     def count(self, wanted: Filter) -> int:
         """How many entries match, all pages together."""
@@ -177,7 +177,7 @@ class Reader:
     def _numbered(self, seqs: Sequence[int]) -> Iterator[Entry]:
         for start in range(0, len(seqs), _BATCH):
             query = select(JOURNAL).where(JOURNAL.c.site == self.site, JOURNAL.c.seq.in_(seqs[start : start + _BATCH]))
-            yield from (entry_of(row) for row in self._rows(query))
+            yield from (_kept(row) for row in self._rows(query))
 
     def facts_about(self, subject: Subject) -> tuple[Fact, ...]:
         """The effective facts about *subject*, oldest first."""
@@ -295,6 +295,17 @@ class Reader:
     def _one(self, query: Select[Any]) -> Values | None:
         row = self._connection.execute(query).mappings().first()
         return dict(row) if row is not None else None
+
+
+def _kept(row: Values) -> Entry:
+    """The entry of a row that was once written here: what cannot be read any more was changed since."""
+    try:
+        return entry_of(row)
+    except WasteLedgerError as error:
+        raise JournalDamaged(
+            f"Entry {row['seq']} of site {row['site']} cannot be read any more.",
+            hint="The journal was changed past the program. Run wasteledger verify, and keep the file as it is.",
+        ) from error
 
 
 def sites_in(connection: Connection) -> list[str]:

@@ -27,6 +27,7 @@ Progress = Callable[[int], None]
 
 _CHANGED = "The journal was changed after it was written."
 _REBUILD = "What is computed was changed past the program; it can be rebuilt: wasteledger verify --rebuild."
+_CHAIN_END = table_of(tables.ChainEndRow)
 _MENTION, _GOVERNING = table_of(tables.MentionRow), table_of(tables.GoverningRow)
 
 
@@ -119,6 +120,15 @@ class _Check:
                 self._find(
                     "file-damaged", "ledger file", f"The database reports: {line}.", "Restore a backup beside it."
                 )
+        ends = {row[0] for row in self.connection.execute(select(_CHAIN_END.c.site))}
+        for site in sorted({row[0] for row in self.connection.execute(select(JOURNAL.c.site).distinct())} ^ ends):
+            self._find(
+                "site-differs",
+                f"site {site}",
+                "The journal and the list of chains do not hold the same sites.",
+                "Entries were removed, or written past the program. Keep the file as it is.",
+                seq=1,
+            )
         for name in sorted(missing_guards(self.connection)):
             self._find(
                 "guard-missing",
@@ -233,6 +243,16 @@ class _Check:
 
     def _compare_mentions(self, recomputed: Recomputed) -> None:
         stored = {(row["what"], row["ref"], row["seq"]) for row in self._raw(_MENTION)}
+        latest = max((seq for _, _, seq in stored if isinstance(seq, int)), default=0)
+        if latest > self.last_seq:
+            # A removed end leaves its traces here, so this is no standing that may quietly be written anew.
+            self._find(
+                "entries-removed",
+                "end of the chain",
+                f"The ledger speaks of entry {latest}, but the journal ends with entry {self.last_seq}.",
+                "Entries at the end were removed. Keep the file as it is, and compare it with a backup.",
+                seq=self.last_seq + 1,
+            )
         for what, ref, seq in sorted(recomputed.mentions ^ stored, key=lambda one: (str(one[2]).zfill(20), str(one))):
             self._find("mention-differs", f"{what} {ref}", f"The index to entry {seq} differs.", _REBUILD)
         governing = {row["corrects"]: (row["seq"], row["action"]) for row in self._raw(_GOVERNING)}

@@ -33,6 +33,7 @@ from wasteledger.model.values import (
     read_utc,
     utc_text,
 )
+from wasteledger.units import LARGEST
 
 
 class BodyNotUnderstood(NotUnderstood):
@@ -339,7 +340,7 @@ class Correction(Body):
 
     KIND: ClassVar[str] = "correction"
 
-    corrects: Count
+    corrects: Annotated[int, Field(ge=1, le=LARGEST)]
     action: Literal["void", "replace", "reinstate"]
     reason: Reason
     replacement: Replacement | None = None
@@ -428,8 +429,9 @@ def read_body(kind: str, version: int, text: str | bytes) -> Body:
 def understood(kind: str, error: ValidationError) -> BodyNotUnderstood:
     """Our own words for what pydantic found wrong in the body of an entry of *kind*."""
     first = error.errors()[0]
-    place = ".".join(str(step) for step in first["loc"]) or "as a whole"
-    return BodyNotUnderstood(
-        f"The {kind.replace('_', ' ')} cannot be written: {place}: {first['msg'].removeprefix('Value error, ')}.",
-        hint=f"Look at “{place}” and say it again.",
-    )
+    place = ".".join(str(step) for step in first["loc"])
+    said = first["msg"].removeprefix("Value error, ").replace("Input should be", "it should be")
+    what = f"The {kind.replace('_', ' ')} cannot be written"
+    if not place:
+        return BodyNotUnderstood(f"{what}: {said}.", hint="Say it again, changed; nothing was written.")
+    return BodyNotUnderstood(f"{what}: {place}: {said}.", hint=f"Look at “{place}” and say it again.")

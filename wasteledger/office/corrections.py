@@ -11,14 +11,37 @@ from typing import Annotated, Union, get_args, get_origin
 from wasteledger.errors import NotUnderstood
 from wasteledger.ledger.append import Desk
 from wasteledger.ledger.chain import body_text
-from wasteledger.model.entries import Correction, Replacement, read_body
+from wasteledger.model.entries import (
+    Correction,
+    Milestone,
+    PickupBooked,
+    PickupReleased,
+    Receipt,
+    Repair,
+    Replacement,
+    read_body,
+)
 from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc, utc_text
 from wasteledger.office.bodies import make
-from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, said_before, write
+from wasteledger.office.workplace import (
+    EVERYBODY,
+    OFFICE,
+    Recorded,
+    Said,
+    Workplace,
+    answer,
+    check_role,
+    said_before,
+    write,
+)
 from wasteledger.units import Mass, Volume
 
 _NOTHING_SAID = Said()
+
+OFFICE_KINDS = (Register, PickupBooked, PickupReleased, Receipt, Repair, Milestone)
+"""What only the office records, only the office corrects: papers rest on it."""
 
 
 class FieldUnknown(NotUnderstood):
@@ -55,6 +78,8 @@ def correct_entry(
         Contradicts: A later entry could no longer be.
     """
     with place.writing(EVERYBODY) as desk:
+        if isinstance(desk.get_entry(seq).body, OFFICE_KINDS):
+            check_role(desk, place.by or "", OFFICE)
         replacement = None
         if action == "replace":
             if not changes and happened_at is None:

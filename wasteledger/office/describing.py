@@ -13,9 +13,10 @@ from wasteledger.units import Mass, Volume
 
 
 def describe(said: Entry | Body, zone: tzinfo) -> str:
-    """What an entry says, in one line; times are local ones in *zone*. The note stands elsewhere."""
+    """What an entry says, in one line, its note included; times are local ones in *zone*."""
     body = said.body if isinstance(said, Entry) else said
-    return (_of_traps(body) or _of_containers(body) or _of_separators(body) or _of_the_rest(body, zone)) + "."
+    words = (_of_traps(body) or _of_containers(body) or _of_separators(body) or _of_the_rest(body, zone)) + "."
+    return f"{words} Note: {' '.join(body.note.split())}" if body.note else words
 
 
 def _of_traps(body: Body) -> str:

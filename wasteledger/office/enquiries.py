@@ -221,7 +221,7 @@ def _check(kind: tuple[str, ...], order: str, page: int, page_size: int) -> None
             raise NotUnderstood(f"There is no kind of entry “{name}”.", hint=f"There are: {', '.join(sorted(KINDS))}.")
     if order not in ("happened", "recorded"):
         raise NotUnderstood(f"“{order}” is no order.", hint="Write happened or recorded.")
-    if page < 1:
+    if not 1 <= page <= 1_000_000_000:
         raise NotUnderstood(f"There is no page {page}.", hint="Pages are counted from 1.")
     if not 1 <= page_size <= LARGEST_PAGE:
         raise NotUnderstood(f"A page cannot have {page_size} rows.", hint=f"Ask for 1 to {LARGEST_PAGE}.")

@@ -53,6 +53,11 @@ def book_pickup(
     """
     with place.writing(OFFICE) as desk:
         parties = _carrier(desk, carrier), _facility(desk, facility)
+        booked_on = place.local(said.at or desk.now).date()
+        if on < booked_on:
+            raise NotUnderstood(
+                f"A pickup for {on} cannot have been booked on {booked_on}.", hint="Check the day, or say --at."
+            )
         if said_before(desk, said, PickupBooked) is None:
             _in_service(desk, "carrier", carrier)
             _in_service(desk, "facility", facility)
@@ -105,7 +110,7 @@ def release_pickup(
         for one in (released.containers if isinstance(released, PickupReleased) else ())
         if one.basis == "estimate"
     )
-    warnings = (f"Not weighed since the last additions, so an estimate: {unweighed}.",) if unweighed else ()
+    warnings = (f"Not weighed since the last additions, so no weighing: {unweighed}.",) if unweighed else ()
     says = f"Pickup {pickup} released to {taken_by}. Print its manifest: wasteledger print manifest {pickup}."
     return answer(appended, says, warnings=warnings, cautions=(TWO_PAPERS,))
 
@@ -194,7 +199,8 @@ def released_container(place: Workplace, reader: Reader, ref: str) -> ReleasedCo
     if standing is None:
         raise NotThereYet("container", ref)
     estimate = mass_of(reader, standing)
-    weighed = estimate.basis != "estimate"
+    # Of a container that nothing was recorded for, nothing was weighed either.
+    weighed = estimate.basis == "weighed"
     closed_at = standing.closed_at or reader_now(reader, standing)
     return make(
         ReleasedContainer,
@@ -214,7 +220,7 @@ def released_container(place: Workplace, reader: Reader, ref: str) -> ReleasedCo
         swaps=standing.swaps,
         deposits=standing.deposits,
         unweighed=estimate.unknown_pieces,
-        statement=statement(estimate),
+        statement="empty: nothing was recorded, estimate" if estimate.basis == "empty" else statement(estimate),
     )
 
 
@@ -236,6 +242,14 @@ def _received_against_released(reader: Reader, standing: PickupStanding | None, 
         for one in body.containers
         if (left := figures.get(one.container)) is not None and not left.lower_mg <= one.net_mg <= left.upper_mg
     ]
+    if body.total_mg is not None:
+        lower_mg = sum(one.lower_mg for one in released.containers)
+        upper_mg = sum(one.upper_mg for one in released.containers)
+        if not lower_mg <= body.total_mg <= upper_mg:
+            range_left = f"{Mass(lower_mg)} to {Mass(upper_mg)}"
+            warnings.append(f"The facility states {Mass(body.total_mg)} in all; what left was {range_left}.")
+    if warnings:
+        warnings.append("Ask the carrier and the facility, and write down what they say: wasteledger remark.")
     return tuple(warnings)
 
 

@@ -90,13 +90,13 @@ class RoundPlan:
         }
 
 
-def round_plan(place: Workplace) -> RoundPlan:
-    """Tonight's round: the register's first round by name, every trap in service, and what was said today.
+def round_plan(place: Workplace, on: date | None = None) -> RoundPlan:
+    """Tonight's round, or that of the day *on*: the register's first round, every trap in service, and what was said.
 
     Raises:
         Unknown: The site has no line in the register.
     """
-    today = place.today()
+    today = on or place.today()
     with place.reading() as reader:
         zone = zone_of(reader)
         details = next((line.details for line in reader.lines("round") if isinstance(line.details, RoundDetails)), None)

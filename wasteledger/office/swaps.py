@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger.append import Desk
@@ -13,7 +13,7 @@ from wasteledger.model.standing import ContainerStanding, TrapStanding
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.model.traps import Condition, Insert
 from wasteledger.office.bodies import make, reading_of
-from wasteledger.office.masses import fullness_of, mass_of
+from wasteledger.office.masses import fullness_of, mass_of, shipped_prior
 from wasteledger.office.rules import cleaner_warnings
 from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass, Volume
@@ -26,6 +26,10 @@ TEETH = "Do not heat amalgam or teeth with amalgam; never autoclave. Not in red 
 
 LOOK_COUNTS = timedelta(days=4)
 """How long a look counts as what was seen at a swap: over a long weekend (own convention, no source)."""
+
+SAME_SWAP = timedelta(minutes=10)
+UNLIKELY_TIMES = 100
+"""From which multiple of the published mean a weighed trap is asked about (own convention, no source)."""
 
 
 class NoContainer(WasteLedgerError):
@@ -128,7 +132,7 @@ def record_swap(
             on_paper=on_paper,
         )
         appended = write(desk, body, said)
-        warnings = fill_warnings(desk, container)
+        warnings = _unlikely(standing, body, when) + fill_warnings(desk, container)
         holds = _holds(desk, container)
     says = f"Trap {trap} swapped; its old insert is in container {container}, which holds {holds}."
     return answer(appended, says, warnings=warnings, cautions=(RINSE, LID))
@@ -173,7 +177,9 @@ def record_deposit(
         warnings = fill_warnings(desk, container)
         holds = _holds(desk, container)
         name = line.details.name if isinstance(line.details, StreamDetails) else stream
-    what = " and ".join([f"{count} pieces"] * (count is not None) + [f"{mass} weighed"] * (mass is not None))
+    what = " and ".join(
+        [f"{count} piece{'s' if count != 1 else ''}"] * (count is not None) + [f"{mass} weighed"] * (mass is not None)
+    )
     says = f"{name}: {what} put into container {container}, which holds {holds}."
     return answer(appended, says, warnings=warnings, cautions=(TEETH, LID))
 
@@ -276,6 +282,22 @@ def fill_warnings(reader: Reader, container: str) -> tuple[str, ...]:
     if full.permille >= standing.close_at_permille:
         return (f"Container {container} is full: {by}. Close it and open the next one.",)
     return (f"Container {container} is at {by}. Plan a pickup.",)
+
+
+def _unlikely(trap: TrapStanding, body: Swap, when: datetime) -> tuple[str, ...]:
+    """What a hurried hand may have typed wrong: the same swap twice, or grams for kilograms."""
+    found: list[str] = []
+    if trap.last_swap_at is not None and timedelta(0) <= when - trap.last_swap_at <= SAME_SWAP:
+        found.append(
+            f"Trap {trap.trap} was swapped just before, entry {trap.last_swap_seq}. Typed twice? Then correct one."
+        )
+    if body.gross is not None and body.tare is not None:
+        prior = shipped_prior()
+        usual_mg = dict(zip(prior.kinds, prior.means_mg, strict=True)).get(body.trap_kind.value, 0)
+        net = Mass(body.gross.mass_mg - body.tare.mass_mg)
+        if usual_mg and net.mg > UNLIKELY_TIMES * usual_mg:
+            found.append(f"{net} in one {body.trap_kind.words} is very much. Is the unit right? If not, correct it.")
+    return tuple(found)
 
 
 def _holds(reader: Reader, container: str) -> str:

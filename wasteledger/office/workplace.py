@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from wasteledger.clock import Clock, now
 from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger.append import Appended, Desk, Recorder
-from wasteledger.ledger.ledger import Ledger
+from wasteledger.ledger.ledger import Ledger, UnknownPerson
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.facts import Entry
 from wasteledger.model.register import PersonDetails, Role, SiteDetails
@@ -104,7 +104,10 @@ class Workplace:
 
     def instant(self, when: datetime) -> datetime:
         """The instant of a wall-clock time at the site; one that has a zone is only turned to UTC."""
-        return (when if when.tzinfo else when.replace(tzinfo=self.zone)).astimezone(UTC)
+        try:
+            return (when if when.tzinfo else when.replace(tzinfo=self.zone)).astimezone(UTC)
+        except OverflowError as error:
+            raise NotUnderstood(f"{when} is no time that can be kept.", hint="Check the year.") from error
 
     def today(self) -> date:
         """The site's local date."""
@@ -130,6 +133,26 @@ class Workplace:
         with self.ledger.writing(self.site, Recorder(self.by, self.door)) as desk:
             check_role(desk, self.by, who)
             yield desk
+
+
+def check_recorder(place: Workplace) -> None:
+    """Let a person pass who may record what happens at the chair.
+
+    Raises:
+        NobodyNamed: No person was named.
+        UnknownPerson: That person is not in the register, or out of service.
+        NotTheirTask: That person only reads.
+    """
+    if not place.by:
+        raise NobodyNamed("Nobody was named.", hint="Say who records with --by, or set WASTELEDGER_BY.")
+    with place.reading() as reader:
+        person = reader.find_line("person", place.by)
+        if person is None or person.retired_at is not None:
+            raise UnknownPerson(
+                f"“{place.by}” is not somebody who records here.",
+                hint="Give the short name of a person in the register with --by.",
+            )
+        check_role(reader, place.by, EVERYBODY)
 
 
 def check_role(reader: Reader, by: str, who: frozenset[Role]) -> None:

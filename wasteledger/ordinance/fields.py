@@ -233,6 +233,9 @@ def open_text(text: str, file: str) -> Table:
         line = int(found.group(1)) if found else text.count("\n") + 1
         problem = f"This is not TOML: {said}."
         raise BadOrdinance((Fault(file, line, "", problem, "Write it as TOML 1.0."),)) from error
+    except RecursionError as error:
+        problem = "This is nested too deeply to be read."
+        raise BadOrdinance((Fault(file, 0, "", problem, "Write it flat."),)) from error
     return Table(keys, (), FileChecks(file, key_lines(text)))
 
 
