@@ -76,7 +76,7 @@ def test_an_evening_and_a_pickup_from_end_to_end(office: Office) -> None:
 def test_the_round_writes_each_answer_and_goes_on_where_it_was_left(office: Office) -> None:
     office.watch.wait(hours=7)
     # Cleaner in both rooms; 1-SE clean; 1-HV clogged, left to dry; 2-SE not looked, with a reason; then away.
-    walked = office.did("round", by="ann", answers="y\nc\ng\nd\nn\nHolder stuck.\nq\n")
+    walked = office.did("round", by="ann", answers="y\no\ng\nd\nn\nHolder stuck.\nq\n")
 
     assert "2 of 5 traps looked at, left: 2-HV, JAR." in walked.said
     assert "not looked at, 2-SE: Holder stuck." in walked.said
@@ -88,7 +88,7 @@ def test_the_round_writes_each_answer_and_goes_on_where_it_was_left(office: Offi
     assert rows[3]["body"]["volume_ml"] == 3786
 
     office.watch.wait(minutes=5)
-    again = office.did("round", by="ann", answers="x\ns\nT-1\nc\n")
+    again = office.did("round", by="ann", answers="x\ns\nT-1\no\n")
     assert "1-SE (" not in again.said
     assert "Line cleaner:" not in again.said
     assert "swapped; its old insert is in container T-1" in again.said

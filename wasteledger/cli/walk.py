@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from wasteledger.office.round_plan import RoundPlan, RoundRoom, RoundTrap
     from wasteledger.office.workplace import Recorded
 
-_KEYS = {"c": "clean", "d": "debris", "g": "clogged", "x": "damaged"}
+# No "c": clean and clogged both begin with it, and a hurried hand would write the one for the other.
+_KEYS = {"o": "clean", "d": "debris", "g": "clogged", "x": "damaged"}
 _LEGEND = (
-    "c clean, all holes open · d debris, most holes visible",
+    "o open, all holes: clean · d debris, most holes visible",
     "g clogged, holes not visible · x damaged, missing, overflowing",
     "n not looked, say why · r room closed today · s skip for now · q leave · ? these words",
 )
