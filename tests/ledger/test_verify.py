@@ -247,6 +247,17 @@ def test_any_changed_column_names_its_entry(busy: Clinic, column: str, value: ob
     assert not verification.holds
 
 
+@pytest.mark.parametrize("site", ["'oak'", "x'ff'", "''"])
+def test_an_entry_put_under_another_site_is_named(busy: Clinic, site: str) -> None:
+    with behind_the_guards(busy) as sql:
+        sql.execute(f"UPDATE journal SET site = {site} WHERE seq = 23")
+
+    verification = busy.verify()
+
+    assert verification.first_bad == 23
+    assert "entry-missing" in codes(verification)
+
+
 @pytest.mark.parametrize("number", ["'two'", "x'00'", "2.5", "-1"])
 def test_a_number_that_is_none_is_found(busy: Clinic, number: str) -> None:
     with behind_the_guards(busy) as sql:
