@@ -233,6 +233,19 @@ def test_a_room_that_is_not_in_service_is_not_cleaned(
         standing_after("room", "r1", *history)
 
 
+@pytest.mark.parametrize(
+    ("history", "refusal"),
+    [
+        ((a_person("kim", retired=True),), NotThereYet),
+        ((a_person(), a_person("kim", retired=True), a_person("kim", retired=True)), Retired),
+    ],
+    ids=["never came", "left twice"],
+)
+def test_nobody_leaves_who_is_not_there(history: tuple[Body, ...], refusal: type[WasteLedgerError]) -> None:
+    with pytest.raises(refusal, match="kim"):
+        standing_after("person", "kim", *history)
+
+
 def test_a_first_discharge_happens_once() -> None:
     with pytest.raises(AlreadyThere) as refused:
         standing_after(
