@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from wasteledger.documents.fill import _without_basis
 from wasteledger.documents.papers import Basis, MassFigure
-from wasteledger.estimate.rounding import round_to, round_uncertainty, statement
 from wasteledger.model.entries import Receipt
+from wasteledger.office.masses import round_to, round_uncertainty, statement
 from wasteledger.office.movements import Adjustment, Held, Movement
 from wasteledger.units import Mass
 

@@ -6,12 +6,10 @@ from datetime import datetime
 
 from wasteledger.documents.fill import _wall, _Words
 from wasteledger.documents.papers import CorrectionRow, Coverage, Shipment
-from wasteledger.ledger.reader import Filter, Reader
-from wasteledger.ledger.verify import Verification
 from wasteledger.model.entries import Correction
 from wasteledger.model.facts import replaced_body
 from wasteledger.model.values import read_utc
-from wasteledger.office.enquiries import describe
+from wasteledger.office.enquiries import Filter, Reader, Verification, describe
 from wasteledger.office.workplace import Workplace
 
 _NOT_COUNTED = "does not count"

@@ -30,15 +30,14 @@ from wasteledger.documents.papers import (
     Shipment,
     Verification,
 )
-from wasteledger.ledger.reader import Reader
-from wasteledger.ledger.verify import Verification as Verified
 from wasteledger.model.entries import Correction, Look, Receipt, Repair, SeparatorInspection, Swap, UnitReplaced
 from wasteledger.model.facts import Entry, Subject, replaced_body
 from wasteledger.model.register import CleanerDetails, ScaleDetails, SiteDetails
 from wasteledger.model.standing import PickupStanding
 from wasteledger.model.traps import Condition
 from wasteledger.office.coverage import coverage, day_bounds
-from wasteledger.office.enquiries import LATE_AFTER, verify_site
+from wasteledger.office.enquiries import LATE_AFTER, Reader, verify_site
+from wasteledger.office.enquiries import Verification as Verified
 from wasteledger.office.movements import movements_between
 from wasteledger.office.naming import Naming
 from wasteledger.office.rules import cleaner_warnings, registered_ordinances

@@ -16,7 +16,20 @@ from wasteledger.office.describing import describe
 from wasteledger.office.plain import plain
 from wasteledger.office.workplace import Workplace, zone_of
 
-__all__ = ["LATE_AFTER", "HistoryPage", "HistoryRow", "describe", "effective_at", "history", "rows_of", "verify_site"]
+# What the doors and documents speak of comes through here; they do not meet the ledger themselves.
+__all__ = [
+    "LATE_AFTER",
+    "Filter",
+    "HistoryPage",
+    "HistoryRow",
+    "Reader",
+    "Verification",
+    "describe",
+    "effective_at",
+    "history",
+    "rows_of",
+    "verify_site",
+]
 
 LATE_AFTER = timedelta(hours=24)
 """An entry written so long after it happened is marked as late: this program's own convention."""

@@ -8,10 +8,14 @@ from pathlib import Path
 from wasteledger.estimate.containers import Estimate, standing_mass
 from wasteledger.estimate.fullness import Fullness, fullness
 from wasteledger.estimate.prior import Prior, read_prior
+from wasteledger.estimate.rounding import round_to, round_uncertainty, statement
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.register import StreamDetails
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.resources import find
+
+# Documents say masses in the estimate's own words, and come to them through the office.
+__all__ = ["fullness_of", "mass_of", "round_to", "round_uncertainty", "shipped_prior", "statement"]
 
 
 def shipped_prior() -> Prior:
