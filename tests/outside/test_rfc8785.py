@@ -1,6 +1,6 @@
 """RFC 8785, JSON Canonicalization Scheme (A. Rundgren, B. Jordan, S. Erdtman, June 2020): its own vectors.
 
-The vectors were compared on 25 November 2026 with several public transcriptions of the RFC, which agree. Our own
+The vectors were compared on 25 November 2026 with several public copies of the RFC, which agree. Our own
 canonical form is stricter than the scheme: it refuses floats, names beyond ASCII and text that is not in NFC. So the
 examples with such are put to the library that we build on, and the rest to our own function as well.
 """

@@ -110,7 +110,7 @@ def release_pickup(
         for one in (released.containers if isinstance(released, PickupReleased) else ())
         if one.basis == "estimate"
     )
-    warnings = (f"Not weighed since the last additions, so no weighing: {unweighed}.",) if unweighed else ()
+    warnings = (f"Not weighed since the last additions: {unweighed}.",) if unweighed else ()
     says = f"Pickup {pickup} released to {taken_by}. Print its manifest: wasteledger print manifest {pickup}."
     return answer(appended, says, warnings=warnings, cautions=(TWO_PAPERS,))
 
