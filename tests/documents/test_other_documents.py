@@ -80,7 +80,7 @@ def test_the_letter_says_what_left_when_and_what_is_asked_for(size: Paper) -> No
         "13 April 2026",
         "Quiet River Carriers",
         "Elm Street Dental",
-        "Receipt for pickup P-0012, which left us on 12 March 2026",
+        "Papers for pickup P-0012, which left us on 12 March 2026",
         "for North Hollow Metals Recovery",
         "That was 32 days ago",
         "C-001 Contact amalgam and traps 812.0 g ± 0.4 g, weighed",
