@@ -18,6 +18,7 @@ from wasteledger.ledger.ledger import Ledger
 from wasteledger.ledger.verify import Verification, verify
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry, Subject
+from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.register import (
     CarrierDetails,
     CleanerDetails,
@@ -327,6 +328,17 @@ def a_calibration() -> kinds.Calibration:
     )
 
 
+def some_procedures(**changes: Any) -> Procedures:
+    """What a week of the practice's dentists did: eight restorations removed, two placed."""
+    said: dict[str, Any] = {
+        "first_on": date(2026, 2, 23),
+        "last_on": date(2026, 2, 27),
+        "removed": BySurfaces(one=3, two=4, unknown=1),
+        "placed": BySurfaces(two=2),
+    }
+    return Procedures(**said | changes)
+
+
 def one_of_each() -> dict[str, Body]:
     """One body of every kind, by the kind's name."""
     bodies: list[Body] = [
@@ -357,6 +369,7 @@ def one_of_each() -> dict[str, Body]:
             ),
         ),
         a_calibration(),
+        some_procedures(),
     ]
     return {body.KIND: body for body in bodies}
 

@@ -20,6 +20,7 @@ from tests.makers import (
     a_swap,
     a_unit_replacement,
     one_of_each,
+    some_procedures,
 )
 from tests.model.histories import an_entry
 from wasteledger.exchange.tables import COLUMNS, csv_lines, row_of
@@ -44,7 +45,7 @@ def test_the_columns_are_these_and_stay_in_this_order() -> None:
     assert ",".join(COLUMNS) == (
         "site,seq,kind,version,happened_at_utc,happened_at_local,recorded_at_utc,recorded_at_local,recorded_by,door,"
         "trap,trap_kind,condition,container,pickup,separator,room,stream,count,gross_mg,tare_mg,mass_mg,received_mg,"
-        "volume_ml,level_permille,corrects,action,reason,note,key,previous,digest,body"
+        "volume_ml,level_permille,corrects,action,reason,note,key,previous,digest,body,first_on,last_on,removed,placed"
     )
 
 
@@ -98,6 +99,17 @@ def test_times_stand_in_utc_and_as_the_clock_on_the_wall_showed() -> None:
         ),
         (a_line_cleaning(), {"kind": "line_cleaning", "room": "r1 r2", "volume_ml": "3785"}),
         (a_receipt(total_mg=51_000), {"kind": "receipt", "pickup": "P-1", "received_mg": "51000"}),
+        (
+            some_procedures(room="r1"),
+            {
+                "kind": "procedures",
+                "room": "r1",
+                "first_on": "2026-02-23",
+                "last_on": "2026-02-27",
+                "removed": "8",
+                "placed": "2",
+            },
+        ),
         (
             a_unit_replacement(),
             {"kind": "unit_replaced", "separator": "SEP", "container": "C-1", "stream": "scrap"},

@@ -20,6 +20,7 @@ from tests.makers import (
     a_trap,
     an_opening,
     one_of_each,
+    some_procedures,
 )
 from tests.model.histories import an_entry, entries_of
 from wasteledger.model.entries import Remark
@@ -148,6 +149,7 @@ def test_each_kind_says_what_it_speaks_of() -> None:
         "remark": set(),
         "correction": {"trap 1-HV"},
         "calibration": set(),
+        "procedures": set(),
     }
 
 
@@ -158,6 +160,7 @@ def test_a_line_of_the_register_is_of_its_own_kind() -> None:
         Subject("container", "C-1"),
     }
     assert subjects_of(a_line_cleaning("r2")) == {Subject("room", "r2"), Subject("cleaner", "neutral")}
+    assert subjects_of(some_procedures(room="r2")) == {Subject("room", "r2")}
     assert subjects_of(a_release(containers=("C-1", "C-2"))) >= {Subject("container", "C-2")}
     assert subjects_of(a_receipt(containers=())) == {Subject("pickup", "P-1")}
 

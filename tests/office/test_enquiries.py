@@ -194,6 +194,8 @@ def test_every_kind_has_a_plain_line() -> None:
         "correction": "Entry 3 replaced, at 2026-03-02 08:00: Trap 1-HV looked at: clogged, holes not visible, "
         "because: Mixed up two lines.",
         "calibration": "Calibration of mass from the entries up to 12.",
+        "procedures": "Amalgam restorations of 2026-02-23 to 2026-02-27: removed 8 (3 with 1 surface, "
+        "4 with 2 surfaces, 1 with surfaces not noted), placed 2 (2 with 2 surfaces).",
     }
 
 

@@ -31,6 +31,7 @@ from tests.makers import (
     a_weighing,
     an_inspection,
     an_opening,
+    some_procedures,
 )
 from wasteledger.model.traps import Condition, Insert
 from wasteledger.model.values import Body
@@ -131,7 +132,7 @@ def bodies(draw: st.DrawFn) -> Body:
             return a_look(trap, draw(st.sampled_from([Condition.CLEAN, Condition.DEBRIS, Condition.CLOGGED])))
         case 18:
             separator: tuple[Body, ...] = (an_inspection(), an_inspection("malfunction"), a_repair())
-            return draw(st.sampled_from((*separator, a_line_cleaning("r1"))))
+            return draw(st.sampled_from((*separator, a_line_cleaning("r1"), some_procedures(room="r1"))))
         case _:
             return a_trap(trap, retired=draw(st.booleans()))
 

@@ -2,7 +2,8 @@
 
 Columns never change their names or their order; new ones are added at the end. Masses are whole milligrams, volumes
 whole millilitres, levels thousandths of the fill line; a cell is empty where the entry says nothing of it. What a
-correction did is in its own row: the entry it corrects and how. The last column has the whole body as JSON.
+correction did is in its own row: the entry it corrects and how. The column ``body`` has the whole body as JSON;
+``removed`` and ``placed`` are counts of amalgam restorations, whatever their surfaces.
 
 A spreadsheet takes a cell that begins with ``=``, ``+``, ``-`` or ``@`` for a formula. Such a text gets an apostrophe
 before it, and so does one that begins with an apostrophe itself: taking one away gives the text back.
@@ -18,6 +19,7 @@ from zoneinfo import ZoneInfo
 
 from wasteledger.ledger.rows import entry_values
 from wasteledger.model.facts import Entry
+from wasteledger.model.procedures import Procedures
 from wasteledger.model.values import utc_text
 
 COLUMNS = (
@@ -54,6 +56,10 @@ COLUMNS = (
     "previous",
     "digest",
     "body",
+    "first_on",
+    "last_on",
+    "removed",
+    "placed",
 )
 
 # Straight from the body where it has a member of that name.
@@ -70,6 +76,8 @@ _OF_THE_BODY = (
     "action",
     "reason",
     "note",
+    "first_on",
+    "last_on",
 )
 _MASSES = {"gross": "gross_mg", "tare": "tare_mg", "mass": "mass_mg"}
 
@@ -95,6 +103,8 @@ def row_of(entry: Entry, zone: ZoneInfo) -> dict[str, str]:
         cells["room"] = " ".join(body["rooms"])
     if entry.kind == "receipt":
         cells["received_mg"] = body.get("total_mg")
+    if isinstance(entry.body, Procedures):
+        cells |= {"removed": entry.body.removed.total, "placed": entry.body.placed.total}
     for name, instant in (("happened_at", entry.happened_at), ("recorded_at", entry.recorded_at)):
         cells[f"{name}_utc"] = utc_text(instant)
         cells[f"{name}_local"] = instant.astimezone(zone).isoformat(sep=" ", timespec="seconds")

@@ -11,6 +11,7 @@ from typing import Annotated, ClassVar, Literal, Self
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from wasteledger.errors import NotUnderstood
+from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition, Insert, TrapKind
 from wasteledger.model.values import (
@@ -404,6 +405,7 @@ KINDS: dict[str, type[Body]] = {
         Remark,
         Correction,
         Calibration,
+        Procedures,
     )
 }
 

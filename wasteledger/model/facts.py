@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from wasteledger.model import entries as kinds
+from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc
 
@@ -103,7 +104,7 @@ def subjects_of(body: Body) -> frozenset[Subject]:
             found.update(Subject("container", one.container) for one in received)
         case kinds.Correction(replacement=replacement) if replacement is not None:
             return subjects_of(replaced_body(replacement))
-        case kinds.Deposit(room=room) if room is not None:
+        case kinds.Deposit(room=room) | Procedures(room=room) if room is not None:
             found.add(Subject("room", room))
         case _:
             pass

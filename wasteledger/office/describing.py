@@ -6,6 +6,7 @@ from datetime import tzinfo
 
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition
 from wasteledger.model.values import Body, Reading, read_utc
@@ -125,7 +126,23 @@ def _of_the_rest(body: Body, zone: tzinfo) -> str:
             return _correction(body, zone)
         case kinds.Calibration():
             return f"Calibration of {body.quantity} from the entries up to {body.data_to}"
+        case Procedures():
+            return _procedures(body)
     return _words(body.KIND)
+
+
+def _procedures(body: Procedures) -> str:
+    days = body.first_on.isoformat()
+    days += "" if body.last_on == body.first_on else f" to {body.last_on.isoformat()}"
+    room = f", room {body.room}" if body.room else ""
+    table = ", from a table" if body.source == "csv" else ""
+    done = f"removed {_restorations(body.removed)}, placed {_restorations(body.placed)}"
+    return f"Amalgam restorations of {days}{room}: {done}{table}"
+
+
+def _restorations(counted: BySurfaces) -> str:
+    parts = [f"{number} with {words}" for words, number in counted.named]
+    return f"{counted.total} ({', '.join(parts)})" if parts else "none"
 
 
 def _correction(body: kinds.Correction, zone: tzinfo) -> str:
