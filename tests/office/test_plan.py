@@ -10,7 +10,9 @@ import pytest
 
 from tests.office.makers import PLAN
 from wasteledger.errors import ExitStatus
-from wasteledger.model.register import TrapDetails
+from wasteledger.ledger.chain import body_text
+from wasteledger.model.entries import read_body
+from wasteledger.model.register import Register, TrapDetails
 from wasteledger.office.plan import BadPlan, Plan, read_plan
 from wasteledger.office.setup import read_plan_file
 from wasteledger.resources import find
@@ -265,6 +267,25 @@ def test_what_a_site_cannot_say(said: str, words: str) -> None:
 
 def with_site(said: str) -> str:
     return PLAN.replace('time_zone = "America/Chicago"', f'time_zone = "America/Chicago"\n{said}')
+
+
+def test_how_long_an_empty_container_takes_may_be_said_and_is_left_out_of_old_lines() -> None:
+    said = PLAN.replace('fill_volume = "5 L"', 'fill_volume = "5 L"\nempty_lead_days = 12', 1)
+    assert details(read_plan(said), "container_type", "pail").empty_lead_days == 12
+    # A line written before the key was known must keep its bytes, and with them its digest.
+    unsaid = details(read_plan(PLAN), "container_type", "pail")
+    line = Register(ref="pail", details=unsaid)
+    assert "empty_lead_days" not in body_text(line)
+    assert read_body("register", 1, body_text(line)) == line
+    (fault,) = faults(said.replace("lead_days = 12", "lead_days = 400"))
+    assert "empty_lead_days" in fault
+
+
+def test_the_chance_to_warn_from_is_ten_percent_unless_the_site_says_another() -> None:
+    assert details(read_plan(PLAN), "site", "elm").warn_chance_permille == 100
+    assert details(read_plan(with_site('warn_chance = "25 %"')), "site", "elm").warn_chance_permille == 250
+    (fault,) = faults(with_site('warn_chance = "51%"'))
+    assert "between 1 % and 50 %" in fault
 
 
 @pytest.mark.parametrize(("typed", "day"), [("Mon", 0), ("tuesday", 1), ("Sunday", 6)])

@@ -120,7 +120,10 @@ class ScaleDetails(Value):
 
 
 class ContainerTypeDetails(Value):
-    """A type of container: what it may hold and where its limits lie."""
+    """A type of container: what it may hold and where its limits lie.
+
+    *empty_lead_days* is how long an empty one takes to come once it is asked for; 0 where one stands on the shelf.
+    """
 
     subject: Literal["container_type"] = "container_type"
     name: Name
@@ -132,6 +135,7 @@ class ContainerTypeDetails(Value):
     tare_mg: Milligrams | None = None
     plan_at_permille: Permille = 750
     close_at_permille: Permille = 1000
+    empty_lead_days: Annotated[int, Field(ge=0, le=366)] | None = None
 
 
 class SeparatorDetails(Value):

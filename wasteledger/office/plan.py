@@ -146,6 +146,7 @@ class _Reading(PlanTables):
             amalgam_chairs=self._whole(table, "amalgam_chairs", 0, 0, 1000),
             working_days=tuple(sorted(day for day in weekdays if day is not None)),
             closures=self._closures(table),
+            warn_chance_permille=self._permille(table, "warn_chance", 100, most=50),
         )
         table.close()
         if details is not None:
@@ -303,6 +304,7 @@ class _Reading(PlanTables):
             tare_mg=self._mass(table, "tare"),
             plan_at_permille=self._permille(table, "plan_at", plan_at),
             close_at_permille=self._permille(table, "close_at", close_at),
+            empty_lead_days=self._whole(table, "empty_lead_days", None, 0, 366),
         )
 
     # -- files that a plan names -----------------------------------------------------------------------------------

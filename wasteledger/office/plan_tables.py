@@ -73,12 +73,13 @@ class PlanTables:
             table.fault(key, str(error), error.hint)
             return None
 
-    def _permille(self, table: Table, key: str, default: int) -> int:
+    def _permille(self, table: Table, key: str, default: int, *, most: int = 150) -> int:
         if not table.has(key):
             return default
-        typed = table.text(key, like="such as “75 %”").removesuffix("%").strip()
-        if not typed.isdecimal() or not 1 <= int(typed) <= 150:
-            table.fault(key, f"“{typed}” is no share of the fill line.", "Write such as “75 %”.")
+        like = f"such as “{default // 10} %”"
+        typed = table.text(key, like=like).removesuffix("%").strip()
+        if not typed.isdecimal() or not 1 <= int(typed) <= most:
+            table.fault(key, f"“{typed}” is not between 1 % and {most} %.", f"Write {like}.")
             return default
         return int(typed) * 10
 
