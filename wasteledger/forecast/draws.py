@@ -1,0 +1,106 @@
+"""Evenly spread draws of what is not known: the same ones each time, so that a forecast repeats to the last digit.
+
+Points follow the additive recurrence that H. Niederreiter describes (Random Number Generation and Quasi-Monte Carlo
+Methods, SIAM 1992, chapter 3), with the root of x^(d+1) = x + 1 for d dimensions; any number of dimensions will do.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from statistics import NormalDist
+
+COUNT = 128
+
+_NORMAL = NormalDist()
+_TINY = 1e-300
+
+
+@lru_cache(maxsize=16)
+def even_points(dimensions: int, count: int = COUNT) -> tuple[tuple[float, ...], ...]:
+    """*count* points between 0 and 1 in so many *dimensions*, none of them on an end."""
+    root = 1.5
+    for _ in range(60):
+        root = (1 + root) ** (1 / (dimensions + 1))
+    steps = [root ** -(place + 1) for place in range(dimensions)]
+    raw = [[(0.5 + step * (place + 1)) % 1 for step in steps] for place in range(count)]
+    # Ranks put one point into each of *count* equal slices of every dimension, so that no margin is lopsided.
+    columns = []
+    for column in zip(*raw, strict=True):
+        rank = {share: place for place, share in enumerate(sorted(column))}
+        columns.append([(rank[share] + 0.5) / count for share in column])
+    return tuple(zip(*columns, strict=True))
+
+
+@lru_cache(maxsize=16)
+def normal_points(dimensions: int, count: int = COUNT) -> tuple[tuple[float, ...], ...]:
+    """The same points as standard normal deviates."""
+    return tuple(tuple(_NORMAL.inv_cdf(share) for share in point) for point in even_points(dimensions, count))
+
+
+def gamma_quantile(deviate: float, shape: float) -> float:
+    """The quantile of a gamma distribution of this *shape* and scale 1 at the chance Φ(*deviate*).
+
+    The cube of a normal deviate is a start (E. B. Wilson, M. M. Hilferty, Proceedings of the National Academy of
+    Sciences 17 (1931) 684-688), then Newton's steps in the logarithm until they no longer move.
+    """
+    chance = _NORMAL.cdf(deviate)
+    start = 1 - 1 / (9 * shape) + deviate / (3 * math.sqrt(shape))
+    small = math.exp((math.log(chance) + math.lgamma(shape + 1)) / shape)
+    # Near nothing the distribution function is x^shape/Γ(shape+1).
+    x = shape * start**3 if start > 0.3 else max(small, _TINY)
+    for _ in range(30):
+        density = math.exp(shape * math.log(x) - x - math.lgamma(shape))  # in log x
+        if density < _TINY:
+            break
+        step = (chance - gamma_share(shape, x)) / density
+        x *= math.exp(max(-1.0, min(1.0, step)))
+        if abs(step) < 1e-9:
+            break
+    return x
+
+
+def gamma_share(shape: float, x: float) -> float:
+    """The gamma distribution function of this *shape* at *x* (regularised incomplete gamma function P).
+
+    Source: M. Abramowitz, I. Stegun, Handbook of Mathematical Functions (1964), 6.5.29 and 6.5.31.
+    """
+    if x <= 0:
+        return 0.0
+    front = math.exp(shape * math.log(x) - x - math.lgamma(shape))
+    if x < shape + 1:
+        term = total = 1 / shape
+        place = shape
+        while term > total * 1e-16:
+            place += 1
+            term *= x / place
+            total += term
+        return min(1.0, front * total)
+    # Lentz's way through the continued fraction.
+    b = x + 1 - shape
+    c, d = 1 / _TINY, 1 / b
+    h = d
+    for step in range(1, 10_000):
+        a = -step * (step - shape)
+        b += 2
+        d = 1 / (a * d + b)
+        c = b + a / c
+        h *= c * d
+        if abs(c * d - 1) < 1e-15:
+            break
+    return max(0.0, 1 - front * h)
+
+
+def lower_root(matrix: Sequence[Sequence[float]]) -> list[list[float]]:
+    """The lower triangular root of a covariance; a direction without variance (or below, by rounding) is left out."""
+    size = len(matrix)
+    root = [[0.0] * size for _ in range(size)]
+    for i in range(size):
+        for j in range(i + 1):
+            left = matrix[i][j] - math.fsum(root[i][k] * root[j][k] for k in range(j))
+            if i == j:
+                root[i][i] = math.sqrt(left) if left > 1e-12 * matrix[i][i] else 0.0
+            elif root[j][j] > 0:
+                root[i][j] = left / root[j][j]
+    return root
