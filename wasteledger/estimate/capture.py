@@ -1,25 +1,41 @@
 """Where amalgam stays on its way from the chair to the sewer: shares caught by each stage, and the expected catch.
 
 Each stage holds a share of what reaches it. The shares are beta-distributed and independent of each other; the catches
-are not, since what one stage lets through the next ones get.
+are not, since what one stage lets through the next ones get. Means and covariance of the catches are exact, as means
+and second moments of products of independent quantities are (L. A. Goodman, On the exact variance of products,
+J Am Stat Assoc 55 (1960) 708); a first-order law would be too narrow for shares as wide as these.
 """
 
 from __future__ import annotations
 
+import math
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.estimate.procedures import Restorations, Uncertain
+from wasteledger.estimate.prior import SEPARATOR_UNIT
+from wasteledger.estimate.procedures import RestorationMass, Restorations, Uncertain, mass_of
+from wasteledger.estimate.reading import Section
+from wasteledger.model.traps import TrapKind
+from wasteledger.units import LARGEST
 
 CAPTURE = "estimate/capture.toml"
+
+_SURFACES = ("one", "two", "three", "four_or_more")
 
 
 class BadCapture(NotUnderstood):
     """Capture figures that cannot be read; ``faults`` has one sentence a fault, with its key."""
 
     code = "bad-capture"
+
+    def __init__(self, faults: tuple[str, ...], *, name: str = "capture figures") -> None:
+        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        listed = "\n".join(f"  {fault}" for fault in faults)
+        super().__init__(f"{name}: {count}.\n{listed}", hint="Mend the keys named here and read the file again.")
+        self.faults, self.name = faults, name
 
 
 class Stage(StrEnum):
@@ -33,7 +49,23 @@ class Stage(StrEnum):
     @property
     def words(self) -> str:
         """Its name in a sentence."""
-        return ""
+        return _STAGE_WORDS[self]
+
+
+_STAGE_WORDS = {
+    Stage.CHAIRSIDE: "chairside traps",
+    Stage.LINE_FILTER: "vacuum-line filter",
+    Stage.PUMP: "central-pump trap",
+    Stage.SEPARATOR: "separator unit",
+}
+_STAGE_OF = {
+    TrapKind.SALIVA_EJECTOR.value: Stage.CHAIRSIDE,
+    TrapKind.HIGH_VOLUME.value: Stage.CHAIRSIDE,
+    TrapKind.CUSPIDOR.value: Stage.CHAIRSIDE,
+    TrapKind.LINE_FILTER.value: Stage.LINE_FILTER,
+    TrapKind.PUMP.value: Stage.PUMP,
+    SEPARATOR_UNIT: Stage.SEPARATOR,
+}
 
 
 def stage_of(kind: str) -> Stage:
@@ -42,26 +74,40 @@ def stage_of(kind: str) -> Stage:
     Raises:
         BadCapture: No such kind.
     """
-    raise BadCapture("")
+    if kind not in _STAGE_OF:
+        raise BadCapture((f"{kind}: no stage of the suction line has traps of this kind.",))
+    return _STAGE_OF[kind]
 
 
 @dataclass(frozen=True, slots=True)
 class Beta:
-    """A share between 0 and 1 with a beta distribution of this mean and standard deviation."""
+    """A share between 0 and 1 with a beta distribution of this mean and standard deviation.
+
+    >>> [round(shape, 3) for shape in Beta(0.5, 0.15).shapes]
+    [5.056, 5.056]
+    """
 
     mean: float
     sd: float
     basis: str = ""
 
+    @property
+    def second(self) -> float:
+        """Mean of its square."""
+        return self.mean**2 + self.sd**2
 
-@dataclass(frozen=True, slots=True)
-class RestorationMass:
-    """Mass of one restoration: mean, standard error of that mean, and the scatter from one to the next; mg."""
+    @property
+    def rest_second(self) -> float:
+        """Mean of the square of what is left of 1."""
+        return (1 - self.mean) ** 2 + self.sd**2
 
-    mean_mg: float
-    mean_se_mg: float
-    scatter_mg: float
-    basis: str = ""
+    @property
+    def shapes(self) -> tuple[float, float]:
+        """The two shape parameters; infinite where nothing scatters."""
+        if not self.sd:
+            return math.inf, math.inf
+        total = self.mean * (1 - self.mean) / self.sd**2 - 1
+        return self.mean * total, (1 - self.mean) * total
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +132,11 @@ class CaptureFigures:
     placed_in_tooth: Beta
     placed_to_suction: Beta
 
+    @property
+    def masses(self) -> tuple[RestorationMass, ...]:
+        """Mass of one restoration by surfaces, and last that of unknown surfaces."""
+        return (*self.by_surfaces, self.unknown)
+
 
 def read_capture(source: str | bytes | Mapping[str, object], *, name: str = CAPTURE) -> CaptureFigures:
     """Read a file of capture figures: TOML as text or as UTF-8 bytes, or a table that was parsed already.
@@ -93,12 +144,46 @@ def read_capture(source: str | bytes | Mapping[str, object], *, name: str = CAPT
     Raises:
         BadCapture: No TOML, or keys that are missing, unknown or out of range; all of them are named.
     """
-    raise BadCapture("")
+    top = Section(_parsed(source, name))
+    if (form := top.whole("format", 1, LARGEST)) != 1:
+        top.fault("format", f"{form} is not read here; 1 is")
+    title = top.text("name")
+    shares = top.section("capture")
+    stages = {stage: _beta(shares.section(stage.value)) for stage in Stage}
+    masses = top.section("restoration")
+    one, two, three, four, unknown = (_mass(masses.section(sort)) for sort in (*_SURFACES, "unknown"))
+    fates = top.section("fate")
+    removed, in_tooth, placed = (
+        _beta(fates.section(key)) for key in ("removed_to_suction", "placed_in_tooth", "placed_to_suction")
+    )
+    if faults := top.faults():
+        raise BadCapture(faults, name=name)
+    return CaptureFigures(title, stages, (one, two, three, four), unknown, removed, in_tooth, placed)
 
 
 def entering_suction(removed: Restorations, placed: Restorations, figures: CaptureFigures) -> Uncertain:
-    """Amalgam that *removed* and *placed* restorations send into the suction, in mg."""
-    raise BadCapture("")
+    """Amalgam that *removed* and *placed* restorations send into the suction, in mg.
+
+    Of a removed one a share of its mass; of a placed one what is carved off, which is measured against the mixed
+    portion, so its mass in the tooth is divided by the share that stays there. The shares are one site's habits and
+    so common to all its procedures, as is the error of the mean masses; both kinds of work share that error.
+    """
+    drawn, carved = figures.removed_to_suction, figures.placed_to_suction
+    carved_mean = carved.mean / figures.placed_in_tooth.mean
+    carved_variance = carved_mean**2 * (
+        (carved.sd / carved.mean) ** 2 + (figures.placed_in_tooth.sd / figures.placed_in_tooth.mean) ** 2
+    )
+    out, in_ = (*removed.by_surfaces, removed.unknown), (*placed.by_surfaces, placed.unknown)
+    both = mass_of(
+        [drawn.mean * gone + carved_mean * come for gone, come in zip(out, in_, strict=True)],
+        figures.masses,
+        scattering=[drawn.mean**2 * gone + carved_mean**2 * come for gone, come in zip(out, in_, strict=True)],
+    )
+    mass_out, mass_in = mass_of(out, figures.masses), mass_of(in_, figures.masses)
+    shares_variance = drawn.sd**2 * (mass_out.mean_mg**2 + mass_out.sd_mg**2) + carved_variance * (
+        mass_in.mean_mg**2 + mass_in.sd_mg**2
+    )
+    return Uncertain(both.mean_mg, math.sqrt(both.sd_mg**2 + shares_variance))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,5 +202,59 @@ class ExpectedCatch:
 
 
 def expected_catch(entering: Uncertain, stages: Sequence[Stage], figures: CaptureFigures) -> ExpectedCatch:
-    """The expected catch of *stages* (those that this practice has) of the amalgam *entering* the line."""
-    raise BadCapture("")
+    """The expected catch of *stages* (those that this practice has) of the amalgam *entering* the line.
+
+    The order of the line is that of `Stage`, whatever the order in which they are given; each counts once.
+    """
+    present = tuple(stage for stage in Stage if stage in set(stages))
+    shares = [figures.stages[stage] for stage in present]
+    count = len(present) + 1
+    means = [entering.mean_mg * _through(shares, place) for place in range(count)]
+    entering_second = entering.mean_mg**2 + entering.sd_mg**2
+    covariance = [[0.0] * count for _ in range(count)]
+    for i in range(count):
+        for j in range(i, count):
+            second = entering_second * _both_through(shares, i, j)
+            covariance[i][j] = covariance[j][i] = second - means[i] * means[j]
+    return ExpectedCatch(present, tuple(means), tuple(tuple(row) for row in covariance))
+
+
+def _through(shares: Sequence[Beta], place: int) -> float:
+    passing = math.prod(1 - share.mean for share in shares[:place])
+    return passing * (shares[place].mean if place < len(shares) else 1.0)
+
+
+def _both_through(shares: Sequence[Beta], first: int, second: int) -> float:
+    """Mean of the product of two stages' shares of what entered; *first* is not behind *second*."""
+    before = math.prod(share.rest_second for share in shares[:first])
+    if first == second:
+        return before * (shares[first].second if first < len(shares) else 1.0)
+    # E[s (1 - s)]: the first of the two lets through only what it does not hold itself.
+    held_and_left = shares[first].mean - shares[first].second
+    between = math.prod(1 - share.mean for share in shares[first + 1 : second])
+    return before * held_and_left * between * (shares[second].mean if second < len(shares) else 1.0)
+
+
+def _parsed(source: str | bytes | Mapping[str, object], name: str) -> Mapping[str, object]:
+    if isinstance(source, Mapping):
+        return source
+    try:
+        return tomllib.loads(source if isinstance(source, str) else source.decode("utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise BadCapture((f"It is no TOML text: {error}.",), name=name) from error
+
+
+def _beta(section: Section) -> Beta:
+    mean, sd = section.number("mean", 0.001, 0.999), section.number("sd", 0, 0.5)
+    if not sd**2 < mean * (1 - mean):
+        section.fault("sd", f"no share with the mean {mean:g} scatters by {sd:g}")
+    return Beta(mean, sd, section.text("basis"))
+
+
+def _mass(section: Section) -> RestorationMass:
+    return RestorationMass(
+        section.number("mean_mg", 1, 100_000),
+        section.number("mean_se_mg", 0, 100_000),
+        section.number("scatter_mg", 0, 100_000),
+        section.text("basis"),
+    )
