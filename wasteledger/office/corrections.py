@@ -22,9 +22,11 @@ from wasteledger.model.entries import (
     read_body,
 )
 from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc, utc_text
 from wasteledger.office.bodies import make
+from wasteledger.office.procedures import check_counted_once
 from wasteledger.office.workplace import (
     EVERYBODY,
     OFFICE,
@@ -76,6 +78,7 @@ def correct_entry(
         FieldUnknown: No such field.
         NotCorrectable: That entry cannot be corrected that way.
         Contradicts: A later entry could no longer be.
+        CountedTwice: Another entry holds the same days' restorations.
     """
     with place.writing(EVERYBODY) as desk:
         if isinstance(desk.get_entry(seq).body, OFFICE_KINDS):
@@ -89,6 +92,8 @@ def correct_entry(
                 replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
         body = make(Correction, corrects=seq, action=action, reason=reason, replacement=replacement)
         appended = write(desk, body, Said(None, said.key, said.note))
+        if Procedures.KIND in (desk.get_entry(seq).kind, replacement.kind if replacement is not None else ""):
+            check_counted_once(desk, seq)
     what = {"void": "no longer counts", "replace": "counts as corrected", "reinstate": "counts again"}[body.action]
     return answer(appended, f"Entry {seq} {what}; it stays in the history with the reason.")
 
