@@ -167,8 +167,8 @@ class _Reading:
             return None
 
     def _count(self, number: int, column: str, text: str) -> int:
-        # Nobody counts in more than six digits, and longer ones are slow to read.
-        if text.isascii() and text.isdecimal() and len(text) <= 6:
+        # Nobody counts further, and the journal takes no more.
+        if text.isascii() and text.isdecimal() and len(text) <= 5:
             return int(text)
         self._fault(number, f"“{text}” is not a count. Write a whole number.", column)
         return 0

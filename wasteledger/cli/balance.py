@@ -1,0 +1,130 @@
+"""The second opinion: restorations typed or taken from a table, and how they agree with what the traps say."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from wasteledger.cli import output
+from wasteledger.cli.common import Place, writes
+from wasteledger.cli.typed import day_of, find_day
+from wasteledger.errors import NotUnderstood
+
+if TYPE_CHECKING:
+    from wasteledger.model.procedures import BySurfaces
+
+_SURFACES = {
+    "1": "one",
+    "2": "two",
+    "3": "three",
+    "4": "four_or_more",
+    "4+": "four_or_more",
+    "unknown": "unknown",
+}
+
+# Nobody counts further, and the journal takes no more.
+_DIGITS = 5
+
+
+class BadCounts(NotUnderstood):
+    """Counts by surfaces that cannot be read."""
+
+    code = "bad-counts"
+
+    def __init__(self, text: str) -> None:
+        super().__init__(
+            f"“{text}” does not say how many of how many surfaces.",
+            hint="Write 1:3,2:5 for three with one surface and five with two; 4:1 for four or more; 7 if not noted.",
+        )
+
+
+class OneSource(NotUnderstood):
+    """Counts are typed, or in a table."""
+
+    code = "one-source"
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put the commands of the second opinion into *app*."""
+    app.command("procedures", rich_help_panel="Manager")(procedures)
+
+
+@writes
+def procedures(
+    place: Place,
+    table: Annotated[
+        Path | None,
+        typer.Argument(metavar="CSVFILE", help="A table of them, instead of the options.", show_default=False),
+    ] = None,
+    since: Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day. Today.")] = None,
+    until: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day. The first day.")] = None,
+    removed: Annotated[
+        str | None, typer.Option("--removed", metavar="COUNTS", help="By surfaces, such as 1:3,2:5; or 7 in all.")
+    ] = None,
+    placed: Annotated[str | None, typer.Option("--placed", metavar="COUNTS", help="Likewise.")] = None,
+    room: Annotated[str | None, typer.Option("--room", metavar="ROOM", help="Only of this room.")] = None,
+) -> None:
+    """Record amalgam restorations removed, placed.
+
+    Counts alone, for a day or some days; 0 says that nothing was done. “balance” compares them with the traps.
+    CSVFILE has the columns from, to, room, removed_1 to removed_4, removed_unknown, placed_1 … and note.
+    """
+    if table is not None:
+        if any(given is not None for given in (since, until, removed, placed, room)):
+            raise OneSource(
+                "The counts are in a table, or they are typed; not both.", hint="Leave out the options, or CSVFILE."
+            )
+        _take(place, table)
+        return
+    if removed is None and placed is None:
+        raise OneSource(
+            "Nothing was counted.", hint="Give --removed, --placed, or CSVFILE; --removed 0 says that nothing was done."
+        )
+    from wasteledger.office.procedures import record_procedures
+
+    today = place.work.today()
+    first_on = day_of(since, today) if since is not None else find_day(until, today) or today
+    recorded = record_procedures(
+        place.work,
+        first_on,
+        find_day(until, today) or first_on,
+        place.said,
+        room=room,
+        removed=_counts_of(removed),
+        placed=_counts_of(placed),
+    )
+    output.answer(recorded, place.json)
+
+
+def _take(place: Place, table: Path) -> None:
+    from wasteledger.exchange.procedures import take_table
+
+    taken = take_table(place.work, table, place.said)
+    if place.json:
+        output.show_json(taken.as_json())
+        return
+    fresh = [one.seq for one in taken.rows if not one.repeated]
+    entries = f"Entry {fresh[0]}" if len(fresh) == 1 else f"Entries {fresh[0]} to {fresh[-1]}" if fresh else "No entry"
+    output.say(f"{entries}: {taken.says}")
+    for warning in taken.warnings:
+        output.say(f"! {warning}")
+
+
+def _counts_of(text: str | None) -> BySurfaces:
+    """Counts by surfaces from ``1:3,2:5``; a count alone is of surfaces that nobody noted.
+
+    Raises:
+        BadCounts: It cannot be read, or names some surfaces twice.
+    """
+    from wasteledger.model.procedures import BySurfaces
+
+    found: dict[str, int] = {}
+    for part in (text or "").split(",") if text is not None else ():
+        surfaces, sign, number = part.strip().rpartition(":")
+        name = _SURFACES.get(surfaces.strip().lower() if sign else "unknown")
+        if name is None or name in found or not number.strip().isdecimal() or len(number.strip()) > _DIGITS:
+            raise BadCounts(text or "")
+        found[name] = int(number)
+    return BySurfaces(**found)
