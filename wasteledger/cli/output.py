@@ -103,6 +103,10 @@ def container(state: ContainerState, place: Workplace) -> None:
         )
     parts.append(state.advice)
     say(f"  {'; '.join(parts)}")
+    if state.outlook is not None:
+        say(f"  {state.outlook.says}")
+        say(f"{'!' if state.outlook.warns else ' '} {state.outlook.chance_says}")
+        say(f"  {state.outlook.reason}")
 
 
 def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> None:

@@ -20,6 +20,7 @@ from wasteledger.office.coverage import Blank, Coverage, coverage
 from wasteledger.office.due import DueList, due_from
 from wasteledger.office.enquiries import HistoryRow, effective_at, rows_of
 from wasteledger.office.masses import fullness_of, mass_of
+from wasteledger.office.outlook import FillOutlook, Outlooks
 from wasteledger.office.plain import plain
 from wasteledger.office.round_plan import RoundPlan, RoundRoom, RoundTrap, round_plan
 from wasteledger.office.workplace import Workplace, site_details, zone_of
@@ -65,6 +66,7 @@ class ContainerState:
         fullness: How full it is, by level, mass and pieces.
         age_days: Days since the first waste went in; None while it is empty.
         advice: What to do, in words.
+        outlook: When it will be full, by forecast; None where that was not asked for, or nothing can be told.
     """
 
     standing: ContainerStanding
@@ -74,12 +76,15 @@ class ContainerState:
     fullness: Fullness
     age_days: int | None
     advice: str
+    outlook: FillOutlook | None = None
 
     @property
     def wants_attention(self) -> bool:
-        """Whether it wants closing, or a pickup that nobody has booked."""
+        """Whether it wants closing, or a pickup that nobody has booked, or may be full before one can come."""
         standing = self.standing
         if standing.status == "open" and self.fullness.advice is Advice.CLOSE:
+            return True
+        if self.outlook is not None and self.outlook.warns:
             return True
         asks = self.fullness.advice in (Advice.PLAN, Advice.CLOSE) or standing.status == "closed"
         return standing.status in ("open", "closed") and asks and standing.pickup is None
@@ -109,6 +114,7 @@ class ContainerState:
             "estimate": plain(self.estimate),
             "fullness": plain(self.fullness) | {"permille": self.fullness.permille, "is_least": self.fullness.is_least},
             "advice": self.advice,
+            "outlook": self.outlook.as_json() if self.outlook is not None else None,
             "wants_attention": self.wants_attention,
         }
 
@@ -204,7 +210,10 @@ def status(place: Workplace) -> Status:
     with place.reading() as reader:
         zone = zone_of(reader)
         listed = due_from(reader, today)
-        containers = tuple(container_state(reader, one, zone, today) for one in reader.containers("open", "closed"))
+        outlooks = Outlooks(reader, zone, today)
+        containers = tuple(
+            container_state(reader, one, zone, today, outlooks) for one in reader.containers("open", "closed")
+        )
         return Status(
             site=reader.site,
             name=site_details(reader).name,
@@ -232,11 +241,15 @@ def show_container(place: Workplace, ref: str) -> ContainerShown:
             there = ", ".join(one.container for one in reader.containers("open", "closed")) or "none"
             raise NoSuchContainer(f"There is no container “{ref}”.", hint=f"On site now: {there}.")
         entries = tuple(reader.entries(Filter(subjects=(Subject("container", ref),))))
-        return ContainerShown(container_state(reader, standing, zone, today), rows_of(reader, entries, zone))
+        state = container_state(reader, standing, zone, today, Outlooks(reader, zone, today))
+        return ContainerShown(state, rows_of(reader, entries, zone))
 
 
-def container_state(reader: Reader, standing: ContainerStanding, zone: tzinfo, today: date) -> ContainerState:
-    """What stands in a container, how full it is, how old, and what to do."""
+def container_state(
+    reader: Reader, standing: ContainerStanding, zone: tzinfo, today: date, outlooks: Outlooks | None = None
+) -> ContainerState:
+    """What stands in a container, how full it is, how old, and what to do; and its forecast, with *outlooks*."""
+    outlook = outlooks.find(standing) if outlooks is not None else None
     estimate = mass_of(reader, standing)
     fullness = fullness_of(standing, estimate)
     first = standing.first_waste_at
@@ -247,7 +260,8 @@ def container_state(reader: Reader, standing: ContainerStanding, zone: tzinfo, t
         figure=figure(estimate),
         fullness=fullness,
         age_days=(today - first.astimezone(zone).date()).days if first is not None else None,
-        advice=_advice(standing, fullness),
+        advice=_advice(standing, fullness, outlook),
+        outlook=outlook,
     )
 
 
@@ -268,7 +282,7 @@ def _stated_at_release(reader: Reader, standing: ContainerStanding) -> str:
     return next((one.statement for one in lines if one.container == standing.container), "")
 
 
-def _advice(standing: ContainerStanding, fullness: Fullness) -> str:
+def _advice(standing: ContainerStanding, fullness: Fullness, outlook: FillOutlook | None) -> str:
     if standing.status in ("released", "received"):
         return f"gone with pickup {standing.pickup}"
     booked = f"waits for pickup {standing.pickup}" if standing.pickup else ""
@@ -276,8 +290,11 @@ def _advice(standing: ContainerStanding, fullness: Fullness) -> str:
         return booked or "closed: book a pickup"
     if fullness.advice is Advice.CLOSE:
         return "close it and open another" + (f", {booked}" if booked else "")
+    soon = outlook is not None and outlook.warns
     if booked:
-        return booked
+        return f"{booked}, and may be full before" if soon else booked
+    if soon:
+        return "book a pickup now: it may be full before one can come"
     if fullness.advice is Advice.PLAN:
         return "plan a pickup"
     if fullness.advice is Advice.NOT_KNOWN:

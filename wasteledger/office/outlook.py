@@ -1,0 +1,313 @@
+"""When each container will be full, and the chance that it is before it can be fetched.
+
+Everything here is a forecast: it rests on what the journal shows of the swaps and weighings so far, on the working
+calendar, and on what is believed of each kind of trap. A container is full at its closing mark.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta, tzinfo
+from typing import Any
+
+from wasteledger.estimate.containers import exposures_of
+from wasteledger.estimate.prior import Prior
+from wasteledger.forecast.fill import Gauge, Inflow, Outlook, outlook
+from wasteledger.forecast.rates import Rate, learn_exposure, learn_rate
+from wasteledger.forecast.working_time import WorkingTime
+from wasteledger.ledger.reader import Reader
+from wasteledger.model.register import StreamDetails
+from wasteledger.model.standing import ContainerStanding
+from wasteledger.office.due import calendar_of
+from wasteledger.office.inflows import Feed, Inflows
+from wasteledger.office.lead_times import Leads, carrier_lead, leads_of, next_working_day
+from wasteledger.office.masses import shipped_prior
+from wasteledger.office.plain import plain
+from wasteledger.office.workplace import site_details
+
+LEVEL_READ_SD_PERMILLE = 30
+"""Standard uncertainty of a level that was read by eye, in thousandths of the fill line (judgement, no source)."""
+
+VOLUME_CV = 0.2
+"""How wrong stated volumes may be of what they really take up, as a share of it: inserts nest, or leave gaps
+(judgement, no source)."""
+
+VOLUME = "stated_volume"
+
+HORIZON_YEARS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class FillOutlook:
+    """When one open container will be full, by forecast.
+
+    Attributes:
+        container: Which.
+        measure: By which measure it is full first: ``mass``, ``level`` or ``pieces``.
+        p10_on: The day by which it is full with a chance of 10 %; None where that lies more than ten years off.
+        p50_on: The same for 50 %.
+        p90_on: The same for 90 %.
+        reason: What the forecast rests on, in words.
+        learned: Whether swaps and weighings of this site stand behind it.
+        fetch_on: The day of its booked pickup, else the first on which one could come.
+        fetch_because: Where that day comes from, in words.
+        booked: The pickup that it is booked for.
+        chance_permille: Chance that it is full by that day, in thousandths, carried up.
+        limit_permille: The chance from which this site wants to be warned.
+        within_limit_until: The last working day by which the chance keeps within that limit; None where it is passed
+            today, or never within ten years.
+        is_past_limit: Whether it is passed today.
+        worth_on: The day by which it is as likely as not at its planning mark; None where that was not asked for, or
+            lies more than ten years off.
+    """
+
+    container: str
+    measure: str
+    p10_on: date | None
+    p50_on: date | None
+    p90_on: date | None
+    reason: str
+    learned: bool
+    fetch_on: date
+    fetch_because: str
+    booked: str | None
+    chance_permille: int
+    limit_permille: int
+    within_limit_until: date | None = None
+    is_past_limit: bool = False
+    worth_on: date | None = None
+
+    @property
+    def warns(self) -> bool:
+        """Whether the chance of being full before it can be fetched passes the site's limit."""
+        return self.chance_permille > self.limit_permille
+
+    @property
+    def says(self) -> str:
+        """The three days in words: "full by level: 10 % chance by 17 Dec 2026, 50 % by 8 Jan 2027, …"."""
+        by = f"forecast, full by {self.measure}"
+        days = ((10, self.p10_on), (50, self.p50_on), (90, self.p90_on))
+        known = [(chance, on) for chance, on in days if on is not None]
+        if not known:
+            return f"{by}: not within {HORIZON_YEARS} years (chance below 10 %)"
+        said = [
+            f"{chance} % chance by {_day(on)}" if not place else f"{chance} % by {_day(on)}"
+            for place, (chance, on) in enumerate(known)
+        ]
+        if len(known) < len(days):
+            said.append(f"{days[len(known)][0]} % not within {HORIZON_YEARS} years")
+        return f"{by}: {', '.join(said)}"
+
+    @property
+    def chance_says(self) -> str:
+        """The chance before it can be fetched, in words, against the site's limit."""
+        limit = f"{self.limit_permille / 10:.0f} %"
+        against = f"above the limit of {limit}" if self.warns else f"limit {limit}"
+        when = "its pickup" if self.booked else "a pickup could come"
+        said = f"{chance_words(self.chance_permille)} chance ({against}) that it is full before {when}"
+        return f"{said}, {_day(self.fetch_on)}: {self.fetch_because}"
+
+    def as_json(self) -> dict[str, Any]:
+        """The forecast as JSON says it."""
+        found: dict[str, Any] = plain(self)
+        return found | {"warns": self.warns, "is_forecast": True, "says": self.says, "chance_says": self.chance_says}
+
+
+def chance_words(permille: int) -> str:
+    """A chance in whole percent, never shown as impossible or as sure.
+
+    >>> chance_words(3), chance_words(234), chance_words(999)
+    ('under 1 %', '23 %', 'over 99 %')
+    """
+    if permille < 10:
+        return "under 1 %"
+    return "over 99 %" if permille > 990 else f"{permille / 10:.0f} %"
+
+
+class Outlooks:
+    """The forecasts of a site's containers on one day; what they share is read once."""
+
+    def __init__(self, reader: Reader, zone: tzinfo, today: date) -> None:
+        self._reader, self._today = reader, today
+        self._calendar = calendar_of(reader)
+        self._time = WorkingTime(today, self._calendar.works_on)
+        self._prior = shipped_prior()
+        self._inflows = Inflows(reader, zone, today, self._calendar, self._prior)
+        self._limit_permille = site_details(reader).warn_chance_permille
+        self._carrier = carrier_lead(reader)
+        self._sources = {
+            line.ref: line.details.mass_source
+            for line in reader.lines("stream")
+            if isinstance(line.details, StreamDetails) and line.details.mass_source
+        }
+
+    def find(self, container: ContainerStanding, *, worth: bool = False) -> FillOutlook | None:
+        """When *container* will be full; None where it is not open, or no limit of it is known.
+
+        Args:
+            container: Which.
+            worth: Also find the day by which it is as likely as not at its planning mark.
+        """
+        if container.status != "open":
+            return None
+        feeds = self._inflows.of(container)
+        found = self._outlooks(container, feeds, container.close_at_permille)
+        if not found:
+            return None
+        first = _earliest(found)
+        fetch_on, because = self._fetch(container)
+        limit = self._limit_permille / 1000
+        past = _chance_by(found, self._today) > limit
+        marks = self._outlooks(container, feeds, container.plan_at_permille) if worth else ()
+        return FillOutlook(
+            container=container.container,
+            measure=first.measure,
+            p10_on=first.p10_on,
+            p50_on=first.p50_on,
+            p90_on=first.p90_on,
+            reason=first.reason,
+            learned=first.learned,
+            fetch_on=fetch_on,
+            fetch_because=because,
+            booked=container.pickup,
+            chance_permille=math.ceil(1000 * _chance_by(found, fetch_on) - 1e-9),
+            limit_permille=self._limit_permille,
+            within_limit_until=None if past else self._last_within(found, limit),
+            is_past_limit=past,
+            worth_on=_earliest(marks).p50_on if marks else None,
+        )
+
+    def leads(self, container: ContainerStanding) -> Leads:
+        """What a pickup of *container* waits for."""
+        return leads_of(self._reader, container, self._carrier)
+
+    def _fetch(self, container: ContainerStanding) -> tuple[date, str]:
+        booked = self._reader.find_pickup(container.pickup) if container.pickup else None
+        if booked is not None:
+            return max(booked.planned_on, self._today), f"booked: {booked.pickup}"
+        leads = self.leads(container)
+        possible_on = next_working_day(self._today + timedelta(days=leads.days), self._calendar)
+        return possible_on, leads.bottleneck
+
+    def _last_within(self, found: Sequence[Outlook], limit: float) -> date | None:
+        last = self._time.working_days_until(self._today + timedelta(days=round(365.25 * HORIZON_YEARS)))
+        low, high = 0, last
+        if _chance_by(found, self._time.nth_working_day(high)) <= limit:
+            return None
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (
+                (middle, high) if _chance_by(found, self._time.nth_working_day(middle)) <= limit else (low, middle)
+            )
+        return self._time.nth_working_day(low)
+
+    # -- measures ----------------------------------------------------------------------------------------------------
+
+    def _outlooks(self, container: ContainerStanding, feeds: Sequence[Feed], mark_permille: int) -> tuple[Outlook, ...]:
+        share = mark_permille / 1000
+        wanted = (self._mass(container, feeds), self._level(container, feeds), self._pieces(container, feeds))
+        found = []
+        for gauge, inflows in (one for one in wanted if one is not None):
+            found.append(
+                outlook(
+                    replace(gauge, limit=gauge.limit * share),
+                    inflows,
+                    as_of=self._today,
+                    nth_working_day=self._time.nth_working_day,
+                    working_days_until=self._time.working_days_until,
+                )
+            )
+        return tuple(found)
+
+    def _mass(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[Gauge, list[Inflow]] | None:
+        if container.mass_limit_mg is None:
+            return None
+        holding = container.holding
+        exposures = exposures_of(holding, self._prior, mass_sources=self._sources)
+        inserts_mg = sum(tally.inserts_mg for tally in holding.tallies)
+        inflows = []
+        for feed in feeds:
+            exposure = self._faded([(one.on, one.exposure) for one in feed.history], feed.expected.exposure)
+            body = self._faded([(one.on, float(one.known_mg)) for one in feed.history], float(feed.expected.known_mg))
+            if exposure[0] or body[0]:
+                inflows.append(Inflow(feed.kind or feed.source, self._rate(feed), *exposure, *body))
+        # What was weighed piece by piece, as it went in, rests on no starting value.
+        all_weighed = not any(exposures) and not any(one.exposure_mean for one in inflows)
+        gauge = Gauge(
+            "mass",
+            container.mass_limit_mg,
+            holding.base_mg + holding.added_mg + inserts_mg,
+            math.sqrt((holding.base_twelfths_mg2 + holding.added_twelfths_mg2) / 12),
+            tuple(float(exposure) for exposure in exposures),
+            self._prior,
+            all_weighed or math.isfinite(self._prior.degrees_of_freedom),
+        )
+        return gauge, inflows
+
+    def _level(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[Gauge, list[Inflow]] | None:
+        if container.fill_ml is None:
+            return None
+        read = container.level_permille
+        gauge = Gauge(
+            "level",
+            container.fill_ml,
+            container.fill_ml * (read or 0) / 1000,
+            container.fill_ml * LEVEL_READ_SD_PERMILLE / 1000 if read else 0.0,
+            (float(container.volume_since_level_ml),),
+            _volumes(),
+        )
+        inflows = []
+        for feed in feeds:
+            known = [(one.on, float(one.volume_ml)) for one in feed.history if one.volume_ml is not None]
+            expected_ml = feed.expected.volume_ml
+            if not known and expected_ml is None:
+                continue
+            mean_ml = float(expected_ml) if expected_ml is not None else sum(ml for _, ml in known) / len(known)
+            volume = self._faded(known, mean_ml)
+            if volume[0]:
+                inflows.append(Inflow(VOLUME, self._rate(feed), *volume))
+        # Where no volume was ever stated, nothing tells how fast the level rises.
+        return (gauge, inflows) if inflows or read or container.volume_since_level_ml else None
+
+    def _pieces(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[Gauge, list[Inflow]] | None:
+        if container.items_limit is None:
+            return None
+        inflows = []
+        for feed in feeds:
+            together: dict[int, int] = {}
+            for one in feed.history:
+                together[one.pieces] = together.get(one.pieces, 0) + 1
+            if not together:
+                together = {feed.expected.pieces: 1}
+            whole = sum(together.values())
+            shares = tuple((pieces, count / whole) for pieces, count in sorted(together.items()))
+            mean = sum(pieces * share for pieces, share in shares)
+            variance = sum(share * (pieces - mean) ** 2 for pieces, share in shares)
+            inflows.append(Inflow(feed.source, self._rate(feed), 0.0, 0.0, mean, math.sqrt(variance), shares))
+        return Gauge("pieces", container.items_limit, container.pieces, is_learned=True), inflows
+
+    def _rate(self, feed: Feed) -> Rate:
+        swaps = [(one.on, one.exposure) for one in feed.history]
+        return learn_rate(swaps, feed.observed, self._today, feed.expected_per_day)
+
+    def _faded(self, each: Iterable[tuple[date, float]], expected: float) -> tuple[float, float]:
+        return learn_exposure(list(each), self._today, expected)
+
+
+def _volumes() -> Prior:
+    # A prior of one kind, the stated millilitre: what it takes up is wrong by one factor for all that went in.
+    return Prior((VOLUME,), (1.0,), ((VOLUME_CV**2,),), (0.0,), (0,), {})
+
+
+def _day(on: date) -> str:
+    return f"{on.day} {on:%b %Y}"
+
+
+def _earliest(found: Sequence[Outlook]) -> Outlook:
+    return min(found, key=lambda one: (one.p50_on or date.max, one.p10_on or date.max))
+
+
+def _chance_by(found: Sequence[Outlook], day: date) -> float:
+    return max(one.chance_by(day) for one in found)
