@@ -52,6 +52,25 @@ def coverage_factor(degrees_of_freedom: float = math.inf, coverage: float = COVE
     return high
 
 
+def student_share(value: float, degrees_of_freedom: float = math.inf) -> float:
+    """The share of a Student t-distribution that lies below *value*; of the normal one for infinite degrees of freedom.
+
+    Degrees of freedom that are no whole number are cut to the next lower one, as in `coverage_factor`.
+
+    >>> round(student_share(1.96), 3), round(student_share(2.571, 5), 3)
+    (0.975, 0.975)
+
+    Raises:
+        ValueError: Fewer than one degree of freedom.
+    """
+    if not degrees_of_freedom >= 1:
+        raise ValueError("a Student distribution wants at least one degree of freedom")
+    if math.isinf(degrees_of_freedom):
+        return math.erfc(-value / math.sqrt(2)) / 2
+    within = _share_within(abs(value), math.floor(degrees_of_freedom))
+    return (1 + within) / 2 if value > 0 else (1 - within) / 2
+
+
 def lognormal_limits(mean: float, variances: Sequence[float], factor: float) -> tuple[float, float]:
     """The interval of a quantity of this *mean* that independent causes multiply, *factor* deviations either way.
 
