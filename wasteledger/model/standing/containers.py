@@ -19,7 +19,7 @@ from wasteledger.model.standing.refusals import (
     NotThereYet,
     WrongStream,
 )
-from wasteledger.model.traps import Insert
+from wasteledger.model.traps import Condition, Insert
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,18 +178,7 @@ class ContainerStanding:
                 net_mg = body.gross.mass_mg - body.tare.mass_mg
                 holding = self.holding.with_weighed(net_mg, body.gross.twelfths_mg2 + body.tare.twelfths_mg2)
         else:
-            days = body.interval_days if body.days_in_service is None else body.days_in_service
-            holding = self.holding.with_tally(
-                Tally(
-                    source=body.trap_kind.value,
-                    grade=body.condition.value,
-                    count=1,
-                    dentists_permille=body.dentists_permille,
-                    dentist_days_permille=body.dentists_permille * days,
-                    inserts_mg=(body.insert_mg or 0) if whole else 0,
-                    inserts_unknown=int(whole and body.insert_mg is None),
-                )
-            )
+            holding = self.holding.with_tally(tally_of(body))
         kept = self._put_in(fact, holding, pieces=1, volume_ml=body.insert_ml if whole else 0)
         return replace(kept, swaps=self.swaps + 1)
 
@@ -210,18 +199,7 @@ class ContainerStanding:
         if body.mass is not None:
             holding = self.holding.with_weighed(body.mass.mass_mg, body.mass.twelfths_mg2)
         else:
-            days = body.interval_days if body.days_in_service is None else body.days_in_service
-            holding = self.holding.with_tally(
-                Tally(
-                    source="separator_unit",
-                    grade="not_looked",
-                    count=1,
-                    dentists_permille=body.dentists_permille,
-                    dentist_days_permille=body.dentists_permille * days,
-                    inserts_mg=body.unit_mg or 0,
-                    inserts_unknown=int(body.unit_mg is None),
-                )
-            )
+            holding = self.holding.with_tally(tally_of(body))
         kept = self._put_in(fact, holding, pieces=1, volume_ml=None)
         return replace(kept, deposits=self.deposits + 1)
 
@@ -253,3 +231,22 @@ class ContainerStanding:
         net = {one.container: one.net_mg for one in body.containers}
         received_mg = net.get(self.container, self.received_mg)
         return replace(self, status="received", received_mg=received_mg)
+
+
+def tally_of(body: kinds.Swap | kinds.UnitReplaced) -> Tally:
+    """What one trap or retaining unit adds by count, unweighed."""
+    days = body.interval_days if body.days_in_service is None else body.days_in_service
+    if isinstance(body, kinds.UnitReplaced):
+        source, grade, whole, body_mg = "separator_unit", Condition.NOT_LOOKED, True, body.unit_mg
+    else:
+        source, grade = body.trap_kind.value, body.condition
+        whole, body_mg = body.insert is Insert.WHOLE, body.insert_mg
+    return Tally(
+        source=source,
+        grade=grade.value,
+        count=1,
+        dentists_permille=body.dentists_permille,
+        dentist_days_permille=body.dentists_permille * days,
+        inserts_mg=(body_mg or 0) if whole else 0,
+        inserts_unknown=int(whole and body_mg is None),
+    )
