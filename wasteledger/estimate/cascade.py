@@ -45,6 +45,20 @@ def escaping_mg(entering_mg: float, *shares_caught: float) -> float:
     return passing
 
 
+def share_removed(entering: float, leaving: float) -> float:
+    """The share (0 to 1) that a stage took out, from what entered and what left it: masses or concentrations.
+
+    >>> round(share_removed(1087.38, 79.13), 3)
+    0.927
+
+    Raises:
+        ShareOutOfRange: Nothing entered, or more left than entered.
+    """
+    if not entering > 0:
+        raise ShareOutOfRange("amount that can enter a stage", entering)
+    return _checked("share removed", 1 - leaving / entering)
+
+
 def mercury_in_mg(amalgam_mg: float, mercury_share: float) -> float:
     """Mercury in a mass of set amalgam, in mg; published arithmetic takes a *mercury_share* of 0.50.
 
