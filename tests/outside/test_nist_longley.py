@@ -6,7 +6,8 @@ dataset's page (from a list of them, read 2026-11-25; the page itself was not op
 statsmodels package ships (datasets/longley), said there to be in the public domain. J. W. Longley, An appraisal of
 least squares programs for the electronic computer from the point of view of the user, J Am Stat Assoc 62 (1967) 819.
 
-Solving the normal equations loses five to seven digits here. The relative error asked for is 1e-7; 1e-11 is reached.
+Solving the normal equations loses eight digits here (about 3e-8 is left). Seven digits are commonly asked for in double
+precision; ten are asked for here, which the normal equations miss, and eleven are reached.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from tests.outside.nist.files import columns
 from wasteledger.estimate.regression import learn
 
 DATA = columns("Longley")
-DIGITS = 1e-7
+DIGITS = 1e-10
 CERTIFIED = (  # estimate, its standard deviation
     (-3482258.63459582, 890420.383607373),
     (15.0618722713733, 84.9149257747669),
@@ -55,10 +56,9 @@ def test_longley_r_squared() -> None:
 
 
 def test_longley_is_hard() -> None:
-    """The same check fails for normal equations, so it would notice if they were used."""
+    """The normal equations fail the same check, so it would notice if they were used."""
     x, y = np.array(ROWS), np.array(DATA["y"])
     by_normal_equations = np.linalg.solve(x.T @ x, x.T @ y)
 
     certified = np.array([estimate for estimate, _ in CERTIFIED])
-    assert np.max(np.abs(by_normal_equations / certified - 1)) > DIGITS / 10
-    assert np.max(np.abs(np.array(LEARNED.means) / certified - 1)) < DIGITS / 1000
+    assert np.max(np.abs(by_normal_equations / certified - 1)) > 10 * DIGITS
