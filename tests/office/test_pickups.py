@@ -213,7 +213,7 @@ def test_a_receipt_has_its_day_after_the_release(mo: Workplace, watch: Watch) ->
 
 
 def test_a_receipt_far_from_what_left_is_warned_of(mo: Workplace) -> None:
-    weigh_container(mo, "C-1", Mass(508_000))
+    weigh_container(mo, "C-1", Mass(608_000))
     released(mo)
     got = receive_pickup(mo, "P-1", received_on=mo.today(), net=(("C-1", Mass(4_000)),), discrepancy="Lid loose")
     assert "the facility states 4 g; what left was" in got.warnings[0]

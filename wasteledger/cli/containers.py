@@ -88,6 +88,7 @@ def show(place: Place, container: ContainerArgument) -> None:
         output.show_json(found.as_json())
         return
     output.container(found.state, place.work)
+    output.findings(found.findings)
     earlier = len(found.history) - _NEWEST
     if earlier > 0:
         output.say(f"  … {earlier} earlier entries: wasteledger history --container {container}")

@@ -52,16 +52,19 @@ class Stated:
 
 @dataclass(frozen=True, slots=True)
 class ReceivedLimits:
-    """Limits about a received weight whose paper states no uncertainty: a share of it, or the least if that is more."""
+    """Limits about a received weight whose paper states no uncertainty.
+
+    A share of what stood on the facility's scale, container and all, or the least if that is more.
+    """
 
     share_permille: int
     least_mg: int
     basis: str = ""
 
-    def uncertainty_mg(self, received_mg: int) -> float:
-        """The standard uncertainty of a received weight, mg."""
-        limit = max(self.least_mg, received_mg * self.share_permille / 1000)
-        return rectangular(received_mg - limit, received_mg + limit)[1]
+    def uncertainty_mg(self, gross_mg: int) -> float:
+        """The standard uncertainty of a net weight that was found by weighing *gross_mg*, in mg."""
+        limit = max(self.least_mg, gross_mg * self.share_permille / 1000)
+        return rectangular(-limit, limit)[1]
 
 
 def rectangular(low: float, high: float) -> tuple[float, float]:

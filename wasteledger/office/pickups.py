@@ -24,6 +24,7 @@ from wasteledger.model.standing.refusals import NotThereYet, Retired
 from wasteledger.model.values import Party
 from wasteledger.office.bodies import make
 from wasteledger.office.masses import mass_of
+from wasteledger.office.received import warnings_of
 from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
 
@@ -169,7 +170,7 @@ def receive_pickup(
             total_mg=total.mg if total else None,
             discrepancy=discrepancy,
         )
-        warnings = _received_against_released(desk, standing, body)
+        warnings = warnings_of(desk, standing, body)
         appended = write(desk, body, said)
         after = desk.find_pickup(pickup)
     closed = after is not None and after.status == "closed"
@@ -227,30 +228,6 @@ def released_container(place: Workplace, reader: Reader, ref: str) -> ReleasedCo
 def reader_now(reader: Reader, standing: ContainerStanding) -> datetime:
     """When an open container would be closed if it left now: at a desk the present, else its newest fact."""
     return reader.now if isinstance(reader, Desk) else standing.last_at
-
-
-def _received_against_released(reader: Reader, standing: PickupStanding | None, body: Receipt) -> tuple[str, ...]:
-    if standing is None or not standing.released_seq:
-        return ()
-    released = reader.get_entry(standing.released_seq).body
-    corrected = reader.corrections_of([standing.released_seq])
-    if not isinstance(released, PickupReleased) or corrected:
-        return ()
-    figures = {one.container: one for one in released.containers}
-    warnings = [
-        f"Container {one.container}: the facility states {Mass(one.net_mg)}; what left was {left.statement}."
-        for one in body.containers
-        if (left := figures.get(one.container)) is not None and not left.lower_mg <= one.net_mg <= left.upper_mg
-    ]
-    if body.total_mg is not None:
-        lower_mg = sum(one.lower_mg for one in released.containers)
-        upper_mg = sum(one.upper_mg for one in released.containers)
-        if not lower_mg <= body.total_mg <= upper_mg:
-            range_left = f"{Mass(lower_mg)} to {Mass(upper_mg)}"
-            warnings.append(f"The facility states {Mass(body.total_mg)} in all; what left was {range_left}.")
-    if warnings:
-        warnings.append("Ask the carrier and the facility, and write down what they say: wasteledger remark.")
-    return tuple(warnings)
 
 
 def _carrier(reader: Reader, ref: str) -> Party:

@@ -22,6 +22,7 @@ from wasteledger.office.enquiries import HistoryRow, effective_at, rows_of
 from wasteledger.office.masses import fullness_of, mass_of
 from wasteledger.office.outlook import FillOutlook, Outlooks
 from wasteledger.office.plain import plain
+from wasteledger.office.received import findings_on, received_findings
 from wasteledger.office.round_plan import RoundPlan, RoundRoom, RoundTrap, round_plan
 from wasteledger.office.workplace import Workplace, site_details, zone_of
 
@@ -121,14 +122,16 @@ class ContainerState:
 
 @dataclass(frozen=True, slots=True)
 class ContainerShown:
-    """A container and its whole history, oldest first."""
+    """A container, its whole history, oldest first, and what its receipt says that nobody has explained."""
 
     state: ContainerState
     history: tuple[HistoryRow, ...]
+    findings: tuple[Finding, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """Both as JSON says them."""
-        return self.state.as_json() | {"history": [row.as_json() for row in self.history]}
+        """All of it as JSON says it."""
+        history = [row.as_json() for row in self.history]
+        return self.state.as_json() | {"findings": plain(self.findings), "history": history}
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +226,7 @@ def status(place: Workplace) -> Status:
             coverage=coverage(reader, zone, today - timedelta(days=COVERAGE_DAYS), today - timedelta(days=1)),
             pickups=tuple(_open_pickup(one, zone, today) for one in reader.pickups("booked", "released", "received")),
             due=listed,
-            findings=(*listed.findings, *_findings(reader)),
+            findings=(*listed.findings, *_findings(reader), *received_findings(reader)),
         )
 
 
@@ -242,7 +245,8 @@ def show_container(place: Workplace, ref: str) -> ContainerShown:
             raise NoSuchContainer(f"There is no container “{ref}”.", hint=f"On site now: {there}.")
         entries = tuple(reader.entries(Filter(subjects=(Subject("container", ref),))))
         state = container_state(reader, standing, zone, today, Outlooks(reader, zone, today))
-        return ContainerShown(state, rows_of(reader, entries, zone))
+        found = findings_on(reader, standing.pickup, ref)
+        return ContainerShown(state, rows_of(reader, entries, zone), found)
 
 
 def container_state(
