@@ -79,11 +79,29 @@ _NEWEST = 12
 
 @app.command("show")
 @reads
-def show(place: Place, container: ContainerArgument) -> None:
+def show(
+    place: Place,
+    container: ContainerArgument,
+    budget: Annotated[
+        bool, typer.Option("--budget", help="What its mass rests on, and its amalgam, mercury and silver.")
+    ] = False,
+) -> None:
     """Show what CONTAINER holds, how full it is, and its newest entries (with --json, all of them)."""
+    from wasteledger.cli.budget import say_budget
+    from wasteledger.office.budget import budget_of
     from wasteledger.office.status import show_container
 
     found = show_container(place.work, container)
+    if budget:
+        with place.work.reading() as reader:
+            reckoned = budget_of(reader, found.state.standing)
+        if place.json:
+            output.show_json(found.as_json() | {"budget": reckoned.as_json()})
+        else:
+            output.container(found.state, place.work)
+            output.findings(found.findings)
+            say_budget(reckoned)
+        return
     if place.json:
         output.show_json(found.as_json())
         return

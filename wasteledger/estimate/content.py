@@ -134,6 +134,7 @@ class Content:
     Attributes:
         parts: Amalgam, mercury, silver.
         by_source: The same by source, with their standard uncertainties.
+        split_by_kind_mg: What was weighed together and is split by the kinds that had gone in.
         not_split_mg: Mass of which nothing is known of its amalgam; it is in none of the parts.
         not_split: Why, each cause once.
         unknown: Pieces and bodies of unknown mass, by source; what is in the pieces is in none of the parts either.
@@ -141,6 +142,7 @@ class Content:
 
     parts: tuple[Part, ...]
     by_source: tuple[SourceContent, ...]
+    split_by_kind_mg: int = 0
     not_split_mg: int = 0
     not_split: tuple[str, ...] = ()
     unknown: tuple[tuple[str, int], ...] = ()
@@ -197,7 +199,14 @@ def content(
             split.sources, split.exposures, masses, variances, shares, strict=True
         )
     )
-    return Content(tuple(parts), by_source, split.not_split_mg, split.not_split, split.unknown)
+    return Content(
+        parts=tuple(parts),
+        by_source=by_source,
+        split_by_kind_mg=round(split.rest_mg),
+        not_split_mg=split.not_split_mg,
+        not_split=split.not_split,
+        unknown=split.unknown,
+    )
 
 
 def product_moments(*factors: tuple[float, float]) -> tuple[float, float, float]:
