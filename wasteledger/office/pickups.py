@@ -126,6 +126,7 @@ def receive_pickup(
     document: str | None = None,
     final_facility: str | None = None,
     net: tuple[tuple[str, Mass], ...] = (),
+    within: Mass | None = None,
     total: Mass | None = None,
     discrepancy: str | None = None,
 ) -> Recorded:
@@ -140,14 +141,19 @@ def receive_pickup(
         document: Its number.
         final_facility: Name and address of the final recycling site.
         net: Net mass of each container as the facility states it.
+        within: What the paper states those masses are good to, either way (95 %).
         total: Net mass of all together, where the paper has only that.
         discrepancy: What the facility found different.
 
     Raises:
         NotReleased: The pickup was never released.
         SecondReceipt: That paper was recorded before.
-        NotUnderstood: The paper's day lies before the release or in the future.
+        NotUnderstood: The paper's day lies before the release or in the future, or *within* has nothing to go with.
     """
+    if within is not None and not net:
+        raise NotUnderstood(
+            f"There is no net mass of a container that {within} could go with.", hint="Give --net CONTAINER=MASS too."
+        )
     with place.writing(OFFICE) as desk:
         standing = desk.find_pickup(pickup)
         if standing is not None and standing.released_at is not None:
@@ -166,7 +172,10 @@ def receive_pickup(
             received_on=received_on,
             document=document,
             final_facility=final_facility,
-            containers=tuple(make(ReceivedContainer, container=ref, net_mg=mass.mg) for ref, mass in net),
+            containers=tuple(
+                make(ReceivedContainer, container=ref, net_mg=mass.mg, uncertainty_mg=within.mg if within else None)
+                for ref, mass in net
+            ),
             total_mg=total.mg if total else None,
             discrepancy=discrepancy,
         )
