@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -10,6 +10,9 @@ from wasteledger.cli import output
 from wasteledger.cli.choices import Proof
 from wasteledger.cli.common import Place, YesOption, reads, writes
 from wasteledger.cli.typed import day_of, mass_of, masses_of
+
+if TYPE_CHECKING:
+    from wasteledger.office.pickup_plan import Window
 
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Pickups: plan, book, release, receive, list.")
 
@@ -19,35 +22,54 @@ PickupArgument = Annotated[str, typer.Argument(metavar="PICKUP", help="Short nam
 @app.command("plan")
 @reads
 def plan(place: Place) -> None:
-    """Say by which day each container should leave, what binds it, and the fewest pickup days for all."""
+    """Say between which days each container should leave, what binds it, and by when to book.
+
+    The fewest pickup days that meet all of it, with the lead times of the carrier and of empty containers.
+    """
     from wasteledger.office.pickup_plan import plan_pickups
 
     found = plan_pickups(place.work)
     if place.json:
-        output.show_json(found)
+        output.show_json(found.as_json())
         return
     if not found.windows:
         output.say("No container stands here.")
     for one in found.windows:
-        filled = f", {one.permille / 10:.0f} % full" if one.permille is not None else ""
-        output.say(f"{one.container} ({one.status}{filled}): {one.holds}")
-        if one.booked:
-            output.say(f"  booked for pickup {one.booked}")
-            continue
-        if one.last_on is None:
-            output.say(f"  no last day: {one.binds}")
-            continue
-        output.say(f"  {output.day(one.first_on)} to {output.day(one.last_on)}; the last day is set by:")
-        output.say(f"  {one.binds}{f' [{one.citation}]' if one.citation else ''}")
-        if one.is_late:
-            output.say(f"! that day was {output.day(one.due_on)}; this is the first day on which a carrier can come")
+        _say_window(one)
     if not found.days:
         output.say("No pickup needs a day yet.")
         return
-    output.say(f"Fewest pickup days, with a carrier's lead time of {output.count(found.lead_days, 'day')}:")
+    carrier = f"carrier {found.carrier}" if found.carrier else "a carrier (none is registered)"
+    output.say(f"Fewest pickup days; {carrier} comes within {output.count(found.lead_days, 'day')} of being asked:")
     for day in found.days:
-        output.say(f"  by {output.day(day.on)}: {', '.join(day.containers)} (set by {day.bound_by})")
-    output.say("A rule's own day is its last; the local authority decides.")
+        output.say(f"  {output.day(day.on)}: {', '.join(day.containers)} (the day is set by {day.bound_by})")
+        output.say(f"    book it by {output.day(day.book_by)}")
+        for empty in day.empties:
+            late = f"; it comes by {output.day(empty.comes_by)}" if empty.comes_by > day.on else ""
+            asked = f"ask by {output.day(empty.ask_by)} for an empty {empty.container_type}"
+            output.say(f"    {asked} in place of {empty.instead_of}{late}")
+    output.say("A rule's own day is its last; a forecast is an estimate; the local authority decides.")
+
+
+def _say_window(one: Window) -> None:
+    filled = f", {one.permille / 10:.0f} % full" if one.permille is not None else ""
+    output.say(f"{one.container} ({one.status}{filled}): {one.holds}")
+    if one.booked:
+        output.say(f"  booked for pickup {one.booked}")
+        if one.outlook is not None:
+            output.say(f"{'!' if one.outlook.warns else ' '} {one.outlook.chance_says}")
+        return
+    if one.last_on is None:
+        output.say(f"  no last day: {one.binds}")
+        return
+    output.say(f"  {output.day(one.first_on)} to {output.day(one.last_on)}; the last day is set by:")
+    output.say(f"  {one.binds}{f' [{one.citation}]' if one.citation else ''}")
+    if one.is_late:
+        output.say(f"! that day was {output.day(one.due_on or one.wanted_on)}; a carrier can come first on this one")
+    output.say(f"  the first day is set by: {one.opens_because}")
+    for other in one.also:
+        cited = f" [{other.citation}]" if other.citation else ""
+        output.say(f"  later, by {output.day(other.on)}: {other.binds}{cited}")
 
 
 @app.command("book")

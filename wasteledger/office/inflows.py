@@ -16,11 +16,12 @@ from wasteledger.estimate.containers import STREAM, exposures_of
 from wasteledger.estimate.prior import SEPARATOR_UNIT, Prior
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model.containers import Holding, Tally
-from wasteledger.model.entries import Deposit, Look, Swap, UnitReplaced
+from wasteledger.model.entries import ContainerOpened, Deposit, Level, Look, Swap, UnitReplaced
 from wasteledger.model.facts import Fact
 from wasteledger.model.register import SeparatorDetails, StreamDetails
 from wasteledger.model.standing import ContainerStanding, TrapStanding
 from wasteledger.model.traps import Condition, Insert
+from wasteledger.office.volumes import stated_volume_ml, volume_factors
 from wasteledger.ordinance import WorkCalendar
 
 LOOK_BACK_DAYS = 730
@@ -75,7 +76,10 @@ class Feed:
 
 
 class Inflows:
-    """The feeds of every open container of a site, read once."""
+    """The feeds of every open container of a site, read once.
+
+    *volume_factors* says by type of container what a stated millilitre takes up, where levels taught it.
+    """
 
     def __init__(self, reader: Reader, zone: tzinfo, today: date, calendar: WorkCalendar, prior: Prior) -> None:
         self._zone, self._today, self._calendar, self._prior = zone, today, calendar, prior
@@ -90,9 +94,10 @@ class Inflows:
         self._open = reader.containers("open")
         self._recorded_from, self._recorded_until = _recorded(reader, zone, today)
         since = today - timedelta(days=LOOK_BACK_DAYS)
-        kinds = (Swap.KIND, Deposit.KIND, UnitReplaced.KIND)
+        kinds = (Swap.KIND, Deposit.KIND, UnitReplaced.KIND, Level.KIND, ContainerOpened.KIND)
         self._facts = reader.facts_between(_midnight(since, zone), _midnight(today + timedelta(days=1), zone), kinds)
         self._fed = self._containers_fed()
+        self.volume_factors = volume_factors(self._facts)
 
     def of(self, container: ContainerStanding) -> tuple[Feed, ...]:
         """What goes into *container*; nothing goes into one that is closed."""
@@ -175,11 +180,11 @@ class Inflows:
 
     def _of_stream(self, stream: str) -> Feed | None:
         facts = [one for one in self._facts if isinstance(one.body, Deposit) and one.body.stream == stream]
-        if not facts:
-            return None
         since = self._first_day(None)
-        kind = self._sources.get(stream)
         history = self._history(facts, since)
+        if not history:
+            return None
+        kind = self._sources.get(stream)
         return Feed(
             source=f"{STREAM}{stream}",
             kind=kind if kind in self._prior.kinds else None,
@@ -199,11 +204,10 @@ class Inflows:
         match body:
             case Swap():
                 whole = body.insert is Insert.WHOLE
-                volume_ml = body.insert_ml if whole else 0
                 # One that was weighed tells by its condition and its body, too, what the next may bring.
                 tare_mg = body.tare.mass_mg if body.tare is not None else 0
                 body_mg = (body.insert_mg or tare_mg) if whole else 0
-                return PutIn(on, self._exposure(_swap_tally(body)), 1, body_mg, volume_ml)
+                return PutIn(on, self._exposure(_swap_tally(body)), 1, body_mg, stated_volume_ml(body))
             case UnitReplaced():
                 days = body.interval_days if body.days_in_service is None else body.days_in_service
                 tally = Tally(
@@ -298,8 +302,10 @@ def _recorded(reader: Reader, zone: tzinfo, today: date) -> tuple[date, date]:
     ends: list[date] = []
     for newest in (False, True):
         found = next(iter(reader.entries(Filter(kinds=kinds, newest_first=newest, limit=1))), None)
-        ends.append(found.happened_at.astimezone(zone).date() if found is not None else today)
-    return ends[0], min(today, ends[1]) if ends[0] != today else today - timedelta(days=1)
+        if found is None:
+            return today, today - timedelta(days=1)
+        ends.append(found.happened_at.astimezone(zone).date())
+    return ends[0], min(today, ends[1])
 
 
 def _midnight(day: date, zone: tzinfo) -> datetime:

@@ -25,14 +25,8 @@ from wasteledger.office.inflows import Feed, Inflows
 from wasteledger.office.lead_times import Leads, carrier_lead, leads_of, next_working_day
 from wasteledger.office.masses import shipped_prior
 from wasteledger.office.plain import plain
+from wasteledger.office.volumes import LEVEL_READ_SD_PERMILLE, VolumeFactor
 from wasteledger.office.workplace import site_details
-
-LEVEL_READ_SD_PERMILLE = 30
-"""Standard uncertainty of a level that was read by eye, in thousandths of the fill line (judgement, no source)."""
-
-VOLUME_CV = 0.2
-"""How wrong stated volumes may be of what they really take up, as a share of it: inserts nest, or leave gaps
-(judgement, no source)."""
 
 VOLUME = "stated_volume"
 
@@ -250,13 +244,16 @@ class Outlooks:
         if container.fill_ml is None:
             return None
         read = container.level_permille
+        factor = self._inflows.volume_factors.get(container.container_type, VolumeFactor())
         gauge = Gauge(
             "level",
             container.fill_ml,
             container.fill_ml * (read or 0) / 1000,
             container.fill_ml * LEVEL_READ_SD_PERMILLE / 1000 if read else 0.0,
             (float(container.volume_since_level_ml),),
-            _volumes(),
+            # A prior of one kind, the stated millilitre: it is wrong by one factor for all that went in and will.
+            Prior((VOLUME,), (factor.mean,), ((factor.sd**2,),), (0.0,), (0,), {}),
+            is_learned=bool(factor.containers),
         )
         inflows = []
         for feed in feeds:
@@ -294,11 +291,6 @@ class Outlooks:
 
     def _faded(self, each: Iterable[tuple[date, float]], expected: float) -> tuple[float, float]:
         return learn_exposure(list(each), self._today, expected)
-
-
-def _volumes() -> Prior:
-    # A prior of one kind, the stated millilitre: what it takes up is wrong by one factor for all that went in.
-    return Prior((VOLUME,), (1.0,), ((VOLUME_CV**2,),), (0.0,), (0,), {})
 
 
 def _day(on: date) -> str:
