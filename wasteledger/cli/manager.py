@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from wasteledger.cli import containers, output, pickups, printing, separators
+from wasteledger.cli import containers, output, pickups, printing, received, separators
 from wasteledger.cli.choices import Event
 from wasteledger.cli.common import Place, reads, writes
 from wasteledger.cli.typed import find_day
@@ -31,6 +31,7 @@ def add_to(app: typer.Typer) -> None:
     app.command("status", rich_help_panel=panel)(status)
     app.command("due", rich_help_panel=panel)(due)
     containers.add_to(app)
+    received.add_to(pickups.app)
     app.add_typer(pickups.app, name="pickup", rich_help_panel=panel)
     app.add_typer(separators.app, name="separator", rich_help_panel=panel)
     app.add_typer(printing.app, name="print", rich_help_panel=panel)

@@ -9,12 +9,15 @@ import typer
 from wasteledger.cli import output
 from wasteledger.cli.choices import Proof
 from wasteledger.cli.common import Place, YesOption, reads, writes
+from wasteledger.cli.received import say_compared
 from wasteledger.cli.typed import day_of, mass_of, masses_of
 
 if TYPE_CHECKING:
     from wasteledger.office.pickup_plan import Window
 
-app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Pickups: plan, book, release, receive, list.")
+app = typer.Typer(
+    no_args_is_help=True, rich_markup_mode=None, help="Pickups: plan, book, release, receive, explain, list."
+)
 
 PickupArgument = Annotated[str, typer.Argument(metavar="PICKUP", help="Short name of the pickup.", show_default=False)]
 
@@ -127,6 +130,9 @@ def receive(
     net: Annotated[
         list[str] | None, typer.Option("--net", metavar="CONTAINER=MASS", help="Net mass stated; may be repeated.")
     ] = None,
+    within: Annotated[
+        str | None, typer.Option("--within", metavar="MASS", help="What the paper states its net masses are good to.")
+    ] = None,
     total: Annotated[str | None, typer.Option("--total", metavar="MASS", help="Net mass of all together.")] = None,
     discrepancy: Annotated[
         str | None, typer.Option("--discrepancy", metavar="TEXT", help="What the facility found different.")
@@ -144,6 +150,7 @@ def receive(
         document=document,
         final_facility=final_facility,
         net=masses_of(net or []),
+        within=mass_of(within),
         total=mass_of(total),
         discrepancy=discrepancy,
     )
@@ -157,11 +164,14 @@ def list_all(
     open_only: Annotated[bool, typer.Option("--open", help="Only those whose papers have not all come back.")] = False,
 ) -> None:
     """List the pickups and which papers have come back."""
+    from wasteledger.office.received import comparisons_of
+
     wanted = ("booked", "released", "received") if open_only else ()
     with place.work.reading() as reader:
         found = reader.pickups(*wanted)
+        compared = {one.pickup: comparisons_of(reader, one.pickup) for one in found}
     if place.json:
-        output.show_json({"pickups": found})
+        output.show_json({"pickups": found, "received": [one for weights in compared.values() for one in weights]})
         return
     if not found:
         output.say("No open pickup." if open_only else "No pickup so far.")
@@ -174,3 +184,4 @@ def list_all(
         left_on = place.work.local(one.released_at).date()
         output.say(f"  left {output.day(left_on)}, {output.count((today - left_on).days, 'day')} ago")
         output.say(f"  receipt {output.day(one.received_on)}, proof of recycling {output.day(one.recycled_on)}")
+        say_compared(weight for weight in compared[one.pickup] if weight.is_beyond)
