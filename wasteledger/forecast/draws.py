@@ -7,7 +7,6 @@ Methods, SIAM 1992, chapter 3), with the root of x^(d+1) = x + 1 for d dimension
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import lru_cache
 from statistics import NormalDist
 
@@ -90,17 +89,3 @@ def gamma_share(shape: float, x: float) -> float:
         if abs(c * d - 1) < 1e-15:
             break
     return max(0.0, 1 - front * h)
-
-
-def lower_root(matrix: Sequence[Sequence[float]]) -> list[list[float]]:
-    """The lower triangular root of a covariance; a direction without variance (or below, by rounding) is left out."""
-    size = len(matrix)
-    root = [[0.0] * size for _ in range(size)]
-    for i in range(size):
-        for j in range(i + 1):
-            left = matrix[i][j] - math.fsum(root[i][k] * root[j][k] for k in range(j))
-            if i == j:
-                root[i][i] = math.sqrt(left) if left > 1e-12 * matrix[i][i] else 0.0
-            elif root[j][j] > 0:
-                root[i][j] = left / root[j][j]
-    return root

@@ -30,7 +30,7 @@ from typing import Literal
 from wasteledger.errors import NotUnderstood
 from wasteledger.estimate.containers import UnknownKind
 from wasteledger.estimate.prior import Prior
-from wasteledger.forecast.draws import gamma_quantile, lower_root, normal_points
+from wasteledger.forecast.draws import gamma_quantile, normal_points
 from wasteledger.forecast.passage import chance_passed
 from wasteledger.forecast.rates import Rate
 from wasteledger.forecast.words import reason_of
@@ -39,6 +39,9 @@ Measure = Literal["mass", "level", "pieces"]
 
 HORIZON_DAYS = 3653
 """Calendar days, ten years; a forecast does not look further."""
+
+
+_FURTHEST = 20.0  # in logarithms; nothing real lies so far out
 
 
 class BadForecast(NotUnderstood):
@@ -153,6 +156,10 @@ def outlook(
         UnknownKind: An inflow brings exposure of a kind that the prior has not.
         BadForecast: A limit that is not above 0, or exposures that do not fit the prior.
     """
+    if not gauge.limit > 0 or (
+        gauge.exposures and len(gauge.exposures) != len(gauge.prior.kinds if gauge.prior else ())
+    ):
+        raise BadForecast("The limit, or what went in, does not fit.", hint="Give a limit above 0.")
     draws = _draws(gauge, inflows)
     chance = _mixture(draws)
     last_day = working_days_until(as_of + timedelta(days=HORIZON_DAYS))
@@ -236,45 +243,139 @@ def _mixture(draws: Sequence[_Draw]) -> Callable[[int], float]:
 
 
 def _draws(gauge: Gauge, inflows: Sequence[Inflow]) -> list[_Draw]:
-    prior = gauge.prior
-    row = {kind: place for place, kind in enumerate(prior.kinds)} if prior else {}
-    for inflow in inflows:
-        if inflow.exposure_mean and inflow.kind not in row:
-            raise UnknownKind("kind", inflow.kind)
-    if not gauge.limit > 0 or (gauge.exposures and len(gauge.exposures) != len(row)):
-        raise BadForecast("The limit, or what went in, does not fit.", hint="Give a limit above 0.")
-    coming = {row[inflow.kind] for inflow in inflows if inflow.exposure_mean}
-    used = sorted(coming | {place for place, x in enumerate(gauge.exposures) if x})
-    place_of = {kind_row: place for place, kind_row in enumerate(used)}
-    standing = [gauge.exposures[kind_row] if gauge.exposures else 0.0 for kind_row in used]
-    scatters = [prior.scatter_sd_mg[kind_row] for kind_row in used] if prior else []
-    flows = [(inflow, place_of[row[inflow.kind]] if inflow.exposure_mean else None) for inflow in inflows]
+    singles = _singles(gauge.prior, inflows)
+    stands, comes, together = _debris(gauge, singles)
+    scatter_variance = _scatter_variance(gauge)
+    rate_shape = _rate_shape(singles)
     draws = []
-    points = normal_points(len(used) + 4)
-    coefficients = _coefficients(prior, used)
-    for *deviates, tails, rates, scatter, known in points:
-        c, ratios = coefficients(deviates, tails)
-        debris = math.fsum(x * one for x, one in zip(standing, c, strict=True))
-        spread = math.fsum(x * (s * r) ** 2 for x, s, r in zip(standing, scatters, ratios, strict=True))
-        stands = gauge.known + gauge.known_sd * known + _scattered(debris, spread, scatter)
-        drift = variance = rate_variance = 0.0
-        for inflow, place in flows:
-            rate = inflow.rate
-            one = inflow.body_mean
-            own = inflow.body_sd**2
-            if place is not None:
-                one += inflow.exposure_mean * c[place]
-                own += inflow.exposure_mean * (scatters[place] * ratios[place]) ** 2
-                own += (inflow.exposure_sd * c[place]) ** 2
-            drift += rate.per_day * one
-            variance += rate.per_day * (own + rate.dispersion * one**2)
-            rate_variance += (rate.sd_per_day * one) ** 2
-        factor = 1.0
-        if rate_variance:
-            shape = drift**2 / rate_variance
-            factor = gamma_quantile(rates, shape) / shape
-        draws.append(_Draw(gauge.limit - stands, drift * factor, variance * factor))
+    for known, scatter, one, other, tails, rates in normal_points(6):
+        widening = _widening(gauge.prior, tails)
+        stands_ratio = stands.ratio(widening * one)
+        comes_ratio = comes.ratio(widening * (together * one + math.sqrt(1 - together**2) * other))
+        standing = gauge.known + gauge.known_sd * known
+        standing += _scattered(stands.mean * stands_ratio, scatter_variance * stands_ratio**2, scatter)
+        drift, variance = _daily_moments(singles, comes_ratio)
+        factor = gamma_quantile(rates, rate_shape) / rate_shape if rate_shape else 1.0
+        draws.append(_Draw(gauge.limit - standing, drift * factor, variance * factor))
     return draws
+
+
+@dataclass(frozen=True, slots=True)
+class _Single:
+    """One arrival of an inflow: its debris at the prior's means, and its body."""
+
+    rate: Rate
+    place: int | None  # the kind's row in the prior
+    exposure: float
+    debris: float
+    debris_variance: float
+    body: float
+    body_variance: float
+
+
+def _singles(prior: Prior | None, inflows: Sequence[Inflow]) -> list[_Single]:
+    row = {kind: place for place, kind in enumerate(prior.kinds)} if prior else {}
+    singles = []
+    for inflow in inflows:
+        place = row.get(inflow.kind) if inflow.exposure_mean else None
+        if inflow.exposure_mean and place is None:
+            raise UnknownKind("kind", inflow.kind)
+        debris = debris_variance = 0.0
+        if prior is not None and place is not None:
+            mean, scatter_sd = prior.means_mg[place], prior.scatter_sd_mg[place]
+            debris = inflow.exposure_mean * mean
+            debris_variance = inflow.exposure_mean * scatter_sd**2 + (inflow.exposure_sd * mean) ** 2
+        singles.append(
+            _Single(
+                inflow.rate,
+                place,
+                inflow.exposure_mean,
+                debris,
+                debris_variance,
+                inflow.body_mean,
+                inflow.body_sd**2,
+            )
+        )
+    return singles
+
+
+@dataclass(frozen=True, slots=True)
+class _LogNormal:
+    """A sum of debris: its mean, and the deviation of its logarithm that its variance gives it."""
+
+    mean: float
+    log_sd: float
+
+    @classmethod
+    def of(cls, mean: float, variance: float) -> _LogNormal:
+        return cls(mean, math.sqrt(math.log1p(max(0.0, variance) / mean**2)) if mean > 0 else 0.0)
+
+    def ratio(self, deviate: float) -> float:
+        """A draw over the mean."""
+        return math.exp(max(-_FURTHEST, min(_FURTHEST, self.log_sd * deviate)) - self.log_sd**2 / 2)
+
+
+def _debris(gauge: Gauge, singles: Sequence[_Single]) -> tuple[_LogNormal, _LogNormal, float]:
+    """What stands in it, what comes on a working day, and the correlation of their logarithms."""
+    prior = gauge.prior
+    if prior is None:
+        return _LogNormal(0.0, 0.0), _LogNormal(0.0, 0.0), 0.0
+    count = len(prior.kinds)
+    x = list(gauge.exposures) or [0.0] * count
+    coming = [0.0] * count
+    for single in singles:
+        if single.place is not None:
+            coming[single.place] += single.rate.per_day * single.exposure
+
+    def moment(one: Sequence[float], other: Sequence[float]) -> float:
+        return math.fsum(
+            a * b * cell
+            for a, row in zip(one, prior.covariance_mg2, strict=True)
+            if a
+            for b, cell in zip(other, row, strict=True)
+        )
+
+    stands = _LogNormal.of(_dot(x, prior.means_mg), moment(x, x))
+    comes = _LogNormal.of(_dot(coming, prior.means_mg), moment(coming, coming))
+    if not stands.log_sd or not comes.log_sd:
+        return stands, comes, 0.0
+    shared = math.log1p(max(-0.99, moment(x, coming) / (stands.mean * comes.mean)))
+    return stands, comes, max(-1.0, min(1.0, shared / (stands.log_sd * comes.log_sd)))
+
+
+def _dot(one: Sequence[float], other: Sequence[float]) -> float:
+    return math.fsum(a * b for a, b in zip(one, other, strict=True))
+
+
+def _scatter_variance(gauge: Gauge) -> float:
+    if gauge.prior is None or not gauge.exposures:
+        return 0.0
+    return math.fsum(x * sd**2 for x, sd in zip(gauge.exposures, gauge.prior.scatter_sd_mg, strict=True))
+
+
+def _rate_shape(singles: Sequence[_Single]) -> float:
+    """Shape of a gamma factor of mean 1 for all rates together; 0 for none."""
+    drift = math.fsum(single.rate.per_day * (single.debris + single.body) for single in singles)
+    variance = math.fsum((single.rate.sd_per_day * (single.debris + single.body)) ** 2 for single in singles)
+    return drift**2 / variance if variance else 0.0
+
+
+def _daily_moments(singles: Sequence[_Single], ratio: float) -> tuple[float, float]:
+    drift = variance = 0.0
+    for single in singles:
+        one = single.debris * ratio + single.body
+        own = single.debris_variance * ratio**2 + single.body_variance
+        drift += single.rate.per_day * one
+        variance += single.rate.per_day * (own + single.rate.dispersion * one**2)
+    return drift, variance
+
+
+def _widening(prior: Prior | None, deviate: float) -> float:
+    """Student's tails: what a normal deviate is multiplied by."""
+    if prior is None or math.isinf(prior.degrees_of_freedom):
+        return 1.0
+    half = prior.degrees_of_freedom / 2
+    return math.sqrt(half / gamma_quantile(deviate, half))
 
 
 def _scattered(mean: float, variance: float, deviate: float) -> float:
@@ -283,41 +384,3 @@ def _scattered(mean: float, variance: float, deviate: float) -> float:
         return mean
     log_variance = math.log1p(variance / mean**2)
     return mean * math.exp(math.sqrt(log_variance) * deviate - log_variance / 2)
-
-
-def _coefficients(
-    prior: Prior | None, used: Sequence[int]
-) -> Callable[[Sequence[float], float], tuple[list[float], list[float]]]:
-    """Turn normal deviates into what one full swap of each kind used brings, and its ratio to the mean."""
-    if prior is None or not used:
-        return lambda _deviates, _tails: ([], [])
-    means = [prior.means_mg[place] for place in used]
-    covariance = [[prior.covariance_mg2[one][other] for other in used] for one in used]
-    logs = [
-        [
-            math.log1p(max(-0.9, covariance[i][j] / (means[i] * means[j]))) if means[i] and means[j] else 0.0
-            for j in range(len(used))
-        ]
-        for i in range(len(used))
-    ]
-    root = lower_root(logs)
-    degrees = prior.degrees_of_freedom
-
-    def drawn(deviates: Sequence[float], tails: float) -> tuple[list[float], list[float]]:
-        widening = 1.0
-        if not math.isinf(degrees):
-            widening = math.sqrt(degrees / 2 / gamma_quantile(tails, degrees / 2))
-        c, ratios = [], []
-        for i, mean in enumerate(means):
-            if not mean:
-                # Weighings held this kind at nothing: what is left of it is at least nothing.
-                c.append(abs(deviates[i]) * widening * math.sqrt(covariance[i][i]))
-                ratios.append(1.0)
-                continue
-            shift = widening * math.fsum(root[i][j] * deviates[j] for j in range(i + 1))
-            ratio = math.exp(max(-20.0, min(20.0, shift - logs[i][i] / 2)))
-            c.append(mean * ratio)
-            ratios.append(ratio)
-        return c, ratios
-
-    return drawn

@@ -26,13 +26,14 @@ PRIOR_SWAPS = 2.0
 """How many swaps the traps' own intervals are worth: judgement, no source; kept small, so that the start is wide."""
 
 PERIOD_DAYS = 10
-"""Working days in one period of counts, a fortnight."""
+"""Working days in one period of counts, a fortnight; longer for kinds that are swapped less often than that, since
+counts of nothing and one look uneven even where the rhythm is strict."""
 
 PRIOR_PERIODS = 4.0
 """How many periods the starting dispersion is worth: judgement, no source."""
 
-PRIOR_DISPERSION = 1.0
-"""Where nothing was seen, counts are taken to be as uneven as those of a Poisson process."""
+PRIOR_DISPERSION = 0.5
+"""Between a strict rhythm (0) and a Poisson process (1), since traps are swapped by a plan: judgement, no source."""
 
 
 LEAST_DISPERSION = 0.05
@@ -168,6 +169,9 @@ def _dispersion(
     counts: list[int], weights: list[float], period_days: int, prior_periods: float, prior_dispersion: float
 ) -> float:
     """Variance of the counts of whole periods over their mean, recent ones weighing more, drawn towards the prior."""
+    if not any(counts):
+        return max(LEAST_DISPERSION, prior_dispersion)
+    period_days = max(period_days, math.ceil(len(counts) / sum(counts)))
     # Periods are counted back from the last day; an oldest one that is not whole is left out.
     ends = range(len(counts), period_days - 1, -period_days)
     sums = [sum(counts[end - period_days : end]) for end in ends]
