@@ -8,8 +8,8 @@ share of its mean. The conjugate regression of `regression` does the work, start
 
 - Scatter goes with the mean. Debris is skewed, with a spread in proportion to what is usual (a coefficient of variation
   near 1; Stone et al. 2008, Sci Total Environ 396:28), so a kind that turns out twice as heavy scatters twice as much.
-  The weights are therefore taken at the means just learned and the regression is done again, `PASSES` times (iteratively
-  reweighted least squares; Carroll and Ruppert, Transformation and Weighting in Regression, 1988, chapter 2).
+  The weights are therefore taken at the means just learned and the regression is done again, `PASSES` times
+  (iteratively reweighted least squares; Carroll, Ruppert, Transformation and Weighting in Regression, 1988, chapter 2).
 - No mean is below zero. Where weighings pull one there, the constrained solution is taken and the kind is named; its
   uncertainty stays that of the unconstrained answer.
 
@@ -32,7 +32,6 @@ PRIOR_DEGREES_OF_FREEDOM = 10
 
 PASSES = 3
 
-# A mean at or near zero would claim that its swaps do not scatter at all; the weights never go below this share.
 _LEAST_SHARE = 0.2
 _LEAST_CV = 1e-6  # a prior that leaves no room at all still has to be a distribution
 
@@ -87,11 +86,10 @@ def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mappin
     belief = _belief_of(prior)
     observed = [float(one.net_mg) for one in used]
     scales = [one.variance_mg2 for one in used]
-    shares = _scatter_shares(prior)
     means = list(prior.means_mg)
     learned = None
     for _ in range(PASSES):
-        variances = _variances(rows, scales, shares, _kept_up(means, prior))
+        variances = _variances(rows, scales, scatter_at(prior, means))
         learned = learn(rows, observed, variances, belief, non_negative=True)
         means = list(learned.means)
     assert learned is not None
@@ -100,7 +98,7 @@ def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mappin
         prior,
         means_mg=learned.means,
         covariance_mg2=learned.covariance,
-        scatter_sd_mg=tuple(root * share * mean for share, mean in zip(shares, _kept_up(means, prior), strict=True)),
+        scatter_sd_mg=tuple(root * sd for sd in scatter_at(prior, means)),
         degrees_of_freedom=learned.degrees_of_freedom,
     )
     return Taught(
@@ -138,20 +136,20 @@ def _belief_of(prior: Prior) -> Belief:
     return Belief(prior.means_mg, tuple(tuple(row) for row in covariance), 1.0, freedom)
 
 
-def _scatter_shares(prior: Prior) -> list[float]:
-    return [sd / mean if mean else 0.0 for sd, mean in zip(prior.scatter_sd_mg, prior.means_mg, strict=True)]
+def scatter_at(prior: Prior, means_mg: Sequence[float]) -> tuple[float, ...]:
+    """Scatter of one full swap of each kind, in mg, were the means of the kinds *means_mg*: the same share of them.
+
+    A mean at or near zero would claim that its swaps do not scatter at all, so a fifth of the prior mean is the least.
+    """
+    return tuple(
+        sd * max(mean, _LEAST_SHARE * before) / before if before else sd
+        for sd, mean, before in zip(prior.scatter_sd_mg, means_mg, prior.means_mg, strict=True)
+    )
 
 
-def _kept_up(means: Sequence[float], prior: Prior) -> list[float]:
-    return [max(mean, _LEAST_SHARE * before) for mean, before in zip(means, prior.means_mg, strict=True)]
-
-
-def _variances(
-    rows: Sequence[Sequence[float]], scales: Sequence[float], shares: Sequence[float], means: Sequence[float]
-) -> list[float]:
-    scatter = [(share * mean) ** 2 for share, mean in zip(shares, means, strict=True)]
+def _variances(rows: Sequence[Sequence[float]], scales: Sequence[float], scatter_sd_mg: Sequence[float]) -> list[float]:
     # One squared milligram more: a reading is never without any uncertainty.
     return [
-        1.0 + scale + math.fsum(x * variance for x, variance in zip(row, scatter, strict=True))
+        1.0 + scale + math.fsum(x * sd**2 for x, sd in zip(row, scatter_sd_mg, strict=True))
         for row, scale in zip(rows, scales, strict=True)
     ]

@@ -17,7 +17,6 @@ from wasteledger.estimate.prior import DEFAULTS, SEPARATOR_UNIT, Prior, Share, r
 from wasteledger.estimate.procedures import Procedures as Done
 from wasteledger.estimate.procedures import Restorations
 from wasteledger.estimate.rhythm import TrapHistory
-from wasteledger.estimate.weighed import WeighingCheck
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.containers import Holding
 from wasteledger.model.entries import Swap, UnitReplaced
@@ -27,10 +26,11 @@ from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.standing.containers import tally_of
 from wasteledger.model.traps import TrapKind
 from wasteledger.office.due import calendar_of
-from wasteledger.office.masses import shipped_prior
+from wasteledger.office.learning import current_prior
 from wasteledger.office.procedures import counted_twice, procedures_told
 from wasteledger.office.second_opinion import SecondOpinion
 from wasteledger.office.trap_histories import LOOK_BACK_DAYS, swap_facts, trap_histories
+from wasteledger.office.weighing_checks import weighing_checks
 from wasteledger.office.workplace import Workplace, zone_of
 from wasteledger.ordinance import WorkCalendar
 from wasteledger.resources import find
@@ -75,7 +75,6 @@ def opinion(
     told = procedures_told(reader)
     spans = [fact.body for fact in told if isinstance(fact.body, Procedures) and _meets(fact.body, first_on, last_on)]
     lacking = _lacking(spans, histories, calendar, first_on, last_on)
-    prior = prior_in_force(reader)
     found = weigh_up(
         first_on,
         last_on,
@@ -84,8 +83,8 @@ def opinion(
         figures=shipped_capture(),
         amalgam=_amalgam(find(DEFAULTS)),
         procedures=[] if lacking else [_done(span) for span in spans],
-        masses=_masses((fact for fact in swaps if _day(fact, zone) >= first_on), prior),
-        weighings=_weighings(reader, zone, first_on, last_on),
+        masses=_masses((fact for fact in swaps if _day(fact, zone) >= first_on), current_prior(reader)),
+        weighings=weighing_checks(reader, zone, first_on, last_on),
     )
     twice = _twice(told, first_on, last_on)
     return SecondOpinion(
@@ -108,11 +107,6 @@ def status_findings(reader: Reader, zone: tzinfo, today: date) -> tuple[Finding,
     return (
         Finding("second-opinion", first.place, f"{first.says}{more}", "See wasteledger balance.", first.weight, seqs),
     )
-
-
-def prior_in_force(reader: Reader) -> Prior:
-    """Masses by kind as this site believes them now."""
-    return shipped_prior()
 
 
 def shipped_capture() -> CaptureFigures:
@@ -244,10 +238,6 @@ def _masses(swaps: Iterable[Fact], prior: Prior) -> TrapMasses | None:
             for kind, nets in weighed.items()
         },
     )
-
-
-def _weighings(reader: Reader, zone: tzinfo, first_on: date, last_on: date) -> tuple[WeighingCheck, ...]:
-    return ()
 
 
 def _day(fact: Fact, zone: tzinfo) -> date:

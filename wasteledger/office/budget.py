@@ -19,7 +19,8 @@ from wasteledger.model.facts import Subject
 from wasteledger.model.register import StreamDetails
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.model.traps import TrapKind
-from wasteledger.office.masses import mass_of, shipped_prior
+from wasteledger.office.learning import current_prior
+from wasteledger.office.masses import mass_of
 from wasteledger.office.plain import plain
 from wasteledger.resources import find
 from wasteledger.units import Mass
@@ -161,7 +162,7 @@ def budget_of(reader: Reader, container: ContainerStanding, prior: Prior | None 
     Raises:
         BadPrior: A file of starting values or of streams has faults, all of them named.
     """
-    prior = prior or shipped_prior()
+    prior = prior or current_prior(reader)
     estimate = mass_of(reader, container, prior)
     facts = reader.facts_about(Subject("container", container.container))
     found = content(

@@ -17,7 +17,7 @@ from wasteledger.model.standing import ContainerStanding
 from wasteledger.model.values import Body
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.enquiries import LATE_AFTER
-from wasteledger.office.masses import shipped_prior
+from wasteledger.office.learning import current_prior
 from wasteledger.office.workplace import zone_of
 
 _FILLING = (Swap, Deposit, UnitReplaced)
@@ -79,7 +79,7 @@ class _Masses:
     """Masses of single deposits and of some together, by the same estimate as the container's own."""
 
     def __init__(self, reader: Reader) -> None:
-        self._reader, self._prior = reader, shipped_prior()
+        self._reader, self._prior = reader, current_prior(reader)
         self._sources = {
             line.ref: line.details.mass_source
             for line in reader.lines("stream", retired=True)

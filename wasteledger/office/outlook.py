@@ -23,12 +23,13 @@ from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.due import calendar_of
 from wasteledger.office.inflows import Feed, Inflows
 from wasteledger.office.lead_times import Leads, carrier_lead, leads_of, next_working_day
-from wasteledger.office.masses import shipped_prior
+from wasteledger.office.learning import current_prior
 from wasteledger.office.plain import plain
-from wasteledger.office.volumes import LEVEL_READ_SD_PERMILLE, VolumeFactor
+from wasteledger.office.volumes import LEVEL_READ_SD_PERMILLE, VolumeFactors
 from wasteledger.office.workplace import site_details
 
-VOLUME = "stated_volume"
+STATED, ASSUMED = "stated_volume", "assumed_volume"
+"""The kinds of millilitre that a level is foretold from."""
 
 HORIZON_YEARS = 10
 
@@ -45,6 +46,7 @@ class FillOutlook:
         p90_on: The same for 90 %.
         reason: What the forecast rests on, in words.
         learned: Whether swaps and weighings of this site stand behind it.
+        is_told: Whether anything tells how fast it fills; if not, the reason says what is missing, and there is no day.
         fetch_on: The day of its booked pickup, else the first on which one could come.
         fetch_because: Where that day comes from, in words.
         booked: The pickup that it is booked for.
@@ -64,6 +66,7 @@ class FillOutlook:
     p90_on: date | None
     reason: str
     learned: bool
+    is_told: bool
     fetch_on: date
     fetch_because: str
     booked: str | None
@@ -81,6 +84,8 @@ class FillOutlook:
     @property
     def says(self) -> str:
         """The three days in words: "full by level: 10 % chance by 17 Dec 2026, 50 % by 8 Jan 2027, …"."""
+        if not self.is_told:
+            return f"no forecast by {self.measure}"
         by = f"forecast, full by {self.measure}"
         days = ((10, self.p10_on), (50, self.p50_on), (90, self.p90_on))
         known = [(chance, on) for chance, on in days if on is not None]
@@ -109,6 +114,31 @@ class FillOutlook:
         return found | {"warns": self.warns, "is_forecast": True, "says": self.says, "chance_says": self.chance_says}
 
 
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """One measure of a container with what goes in by it; *left_out* names what nothing tells the size of."""
+
+    gauge: Gauge
+    inflows: tuple[Inflow, ...]
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def is_told(self) -> bool:
+        """Whether something tells how fast it fills: what goes in, or that nothing does."""
+        return bool(self.inflows) or not self.left_out
+
+    def explained(self, found: Outlook) -> str:
+        """The forecast's reason, and what it leaves out."""
+        if not self.left_out:
+            return found.reason
+        size = "mass" if self.gauge.measure == "mass" else "volume"
+        missing = f"nothing tells the {size} of: {', '.join(dict.fromkeys(self.left_out))}"
+        if self.inflows or found.p50_on is not None:
+            return f"{found.reason} Left out, since {missing}."
+        do = "Read its level now and then." if size == "volume" else "Weigh it now and then."
+        return f"{missing[0].upper()}{missing[1:]}. {do}"
+
+
 def chance_words(permille: int) -> str:
     """A chance in whole percent, never shown as impossible or as sure.
 
@@ -127,7 +157,7 @@ class Outlooks:
         self._reader, self._today = reader, today
         self._calendar = calendar_of(reader)
         self._time = WorkingTime(today, self._calendar.works_on)
-        self._prior = shipped_prior()
+        self._prior = current_prior(reader)
         self._inflows = Inflows(reader, zone, today, self._calendar, self._prior)
         self._limit_permille = site_details(reader).warn_chance_permille
         self._carrier = carrier_lead(reader)
@@ -147,22 +177,25 @@ class Outlooks:
         if container.status != "open":
             return None
         feeds = self._inflows.of(container)
-        found = self._outlooks(container, feeds, container.close_at_permille)
-        if not found:
+        measures = self._measures(container, feeds)
+        if not measures:
             return None
+        found = self._outlooks(measures, container.close_at_permille)
         first = _earliest(found)
+        measure = measures[found.index(first)]
         fetch_on, because = self._fetch(container)
         limit = self._limit_permille / 1000
         past = _chance_by(found, self._today) > limit
-        marks = self._outlooks(container, feeds, container.plan_at_permille) if worth else ()
+        marks = self._outlooks(measures, container.plan_at_permille) if worth else ()
         return FillOutlook(
             container=container.container,
             measure=first.measure,
             p10_on=first.p10_on,
             p50_on=first.p50_on,
             p90_on=first.p90_on,
-            reason=first.reason,
-            learned=first.learned,
+            reason=measure.explained(first),
+            learned=first.learned and measure.is_told,
+            is_told=measure.is_told or first.p50_on is not None,
             fetch_on=fetch_on,
             fetch_because=because,
             booked=container.pickup,
@@ -199,34 +232,37 @@ class Outlooks:
 
     # -- measures ----------------------------------------------------------------------------------------------------
 
-    def _outlooks(self, container: ContainerStanding, feeds: Sequence[Feed], mark_permille: int) -> tuple[Outlook, ...]:
-        share = mark_permille / 1000
+    def _measures(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[_Measured, ...]:
         wanted = (self._mass(container, feeds), self._level(container, feeds), self._pieces(container, feeds))
-        found = []
-        for gauge, inflows in (one for one in wanted if one is not None):
-            found.append(
-                outlook(
-                    replace(gauge, limit=gauge.limit * share),
-                    inflows,
-                    as_of=self._today,
-                    nth_working_day=self._time.nth_working_day,
-                    working_days_until=self._time.working_days_until,
-                )
-            )
-        return tuple(found)
+        return tuple(one for one in wanted if one is not None)
 
-    def _mass(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[Gauge, list[Inflow]] | None:
+    def _outlooks(self, measures: Sequence[_Measured], mark_permille: int) -> tuple[Outlook, ...]:
+        share = mark_permille / 1000
+        return tuple(
+            outlook(
+                replace(one.gauge, limit=one.gauge.limit * share),
+                one.inflows,
+                as_of=self._today,
+                nth_working_day=self._time.nth_working_day,
+                working_days_until=self._time.working_days_until,
+            )
+            for one in measures
+        )
+
+    def _mass(self, container: ContainerStanding, feeds: Sequence[Feed]) -> _Measured | None:
         if container.mass_limit_mg is None:
             return None
         holding = container.holding
         exposures = exposures_of(holding, self._prior, mass_sources=self._sources)
         inserts_mg = sum(tally.inserts_mg for tally in holding.tallies)
-        inflows = []
+        inflows, left_out = [], []
         for feed in feeds:
             exposure = self._faded([(one.on, one.exposure) for one in feed.history], feed.expected.exposure)
             body = self._faded([(one.on, float(one.known_mg)) for one in feed.history], float(feed.expected.known_mg))
             if exposure[0] or body[0]:
                 inflows.append(Inflow(feed.kind or feed.source, self._rate(feed), *exposure, *body))
+            else:
+                left_out.append(feed.noun)
         # What was weighed piece by piece, as it went in, rests on no starting value.
         all_weighed = not any(exposures) and not any(one.exposure_mean for one in inflows)
         gauge = Gauge(
@@ -238,37 +274,47 @@ class Outlooks:
             self._prior,
             all_weighed or math.isfinite(self._prior.degrees_of_freedom),
         )
-        return gauge, inflows
+        return _Measured(gauge, tuple(inflows), tuple(left_out))
 
-    def _level(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[Gauge, list[Inflow]] | None:
+    def _level(self, container: ContainerStanding, feeds: Sequence[Feed]) -> _Measured | None:
         if container.fill_ml is None:
             return None
         read = container.level_permille
-        factor = self._inflows.volume_factors.get(container.container_type, VolumeFactor())
+        factors = self._inflows.volume_factors.get(container.container_type, VolumeFactors())
+        stated, assumed = factors.stated, factors.assumed
+        assumed_ml = self._inflows.assumed_since_level_ml(container.container)
+        inflows, left_out = [], []
+        for feed in feeds:
+            if not feed.expected.volume.is_known:
+                left_out.append(feed.noun)
+                continue
+            kind = ASSUMED if feed.expected.volume.assumed_ml else STATED
+            known = [(one.on, float(one.volume.whole_ml)) for one in feed.history if one.volume.is_known]
+            volume = self._faded(known, float(feed.expected.volume.whole_ml))
+            if volume[0]:
+                inflows.append(Inflow(kind, self._rate(feed), *volume))
+        assumes = assumed_ml or any(one.kind == ASSUMED for one in inflows)
+        states = container.volume_since_level_ml or any(one.kind == STATED for one in inflows)
         gauge = Gauge(
             "level",
             container.fill_ml,
             container.fill_ml * (read or 0) / 1000,
             container.fill_ml * LEVEL_READ_SD_PERMILLE / 1000 if read else 0.0,
-            (float(container.volume_since_level_ml),),
-            # A prior of one kind, the stated millilitre: it is wrong by one factor for all that went in and will.
-            Prior((VOLUME,), (factor.mean,), ((factor.sd**2,),), (0.0,), (0,), {}),
-            is_learned=bool(factor.containers),
+            (float(container.volume_since_level_ml), float(assumed_ml)),
+            # Millilitres are the kinds of this prior: each is wrong by one factor for all that went in and will.
+            Prior(
+                (STATED, ASSUMED),
+                (stated.mean, assumed.mean),
+                ((stated.sd**2, 0.0), (0.0, assumed.sd**2)),
+                (0.0, 0.0),
+                (0, 0),
+                {},
+            ),
+            is_learned=bool((stated.containers or not states) and (assumed.containers or not assumes)),
         )
-        inflows = []
-        for feed in feeds:
-            known = [(one.on, float(one.volume_ml)) for one in feed.history if one.volume_ml is not None]
-            expected_ml = feed.expected.volume_ml
-            if not known and expected_ml is None:
-                continue
-            mean_ml = float(expected_ml) if expected_ml is not None else sum(ml for _, ml in known) / len(known)
-            volume = self._faded(known, mean_ml)
-            if volume[0]:
-                inflows.append(Inflow(VOLUME, self._rate(feed), *volume))
-        # Where no volume was ever stated, nothing tells how fast the level rises.
-        return (gauge, inflows) if inflows or read or container.volume_since_level_ml else None
+        return _Measured(gauge, tuple(inflows), tuple(left_out))
 
-    def _pieces(self, container: ContainerStanding, feeds: Sequence[Feed]) -> tuple[Gauge, list[Inflow]] | None:
+    def _pieces(self, container: ContainerStanding, feeds: Sequence[Feed]) -> _Measured | None:
         if container.items_limit is None:
             return None
         inflows = []
@@ -283,7 +329,7 @@ class Outlooks:
             mean = sum(pieces * share for pieces, share in shares)
             variance = sum(share * (pieces - mean) ** 2 for pieces, share in shares)
             inflows.append(Inflow(feed.source, self._rate(feed), 0.0, 0.0, mean, math.sqrt(variance), shares))
-        return Gauge("pieces", container.items_limit, container.pieces, is_learned=True), inflows
+        return _Measured(Gauge("pieces", container.items_limit, container.pieces, is_learned=True), tuple(inflows))
 
     def _rate(self, feed: Feed) -> Rate:
         swaps = [(one.on, one.exposure) for one in feed.history]
@@ -298,7 +344,7 @@ def _day(on: date) -> str:
 
 
 def _earliest(found: Sequence[Outlook]) -> Outlook:
-    return min(found, key=lambda one: (one.p50_on or date.max, one.p10_on or date.max))
+    return min(found, key=lambda one: (one.p50_on or date.max, one.p10_on or date.max, one.measure == "level"))
 
 
 def _chance_by(found: Sequence[Outlook], day: date) -> float:

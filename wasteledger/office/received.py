@@ -6,12 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
 from itertools import combinations
-from pathlib import Path
 
 from wasteledger.errors import WasteLedgerError
-from wasteledger.estimate.agreement import ReceivedLimits, Stated, is_beyond, read_received_limits, z_score
+from wasteledger.estimate.agreement import Stated, is_beyond, z_score
 from wasteledger.estimate.coverage import coverage_factor
 from wasteledger.ledger.append import Desk
 from wasteledger.ledger.reader import Filter, Reader
@@ -20,8 +18,8 @@ from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.findings import Finding
 from wasteledger.model.standing import PickupStanding
 from wasteledger.office.bodies import make
+from wasteledger.office.starting_values import received_limits
 from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write
-from wasteledger.resources import find
 from wasteledger.units import Mass
 
 _NOTHING_SAID = Said()
@@ -295,17 +293,3 @@ def _degrees_of_freedom(reader: Reader, before_seq: int) -> float:
         if entry.seq < before_seq and isinstance(entry.body, Calibration) and entry.body.quantity == "mass":
             newest = float(entry.body.degrees_of_freedom)
     return newest
-
-
-def received_limits() -> ReceivedLimits:
-    """How well a received weight is taken to be known where its paper does not say: the office's file, else ours.
-
-    Raises:
-        BadPrior: The file has faults, all of them named.
-    """
-    return _read_limits(find("estimate/received.toml"))
-
-
-@lru_cache(maxsize=4)
-def _read_limits(path: Path) -> ReceivedLimits:
-    return read_received_limits(path.read_bytes(), name=path.name)

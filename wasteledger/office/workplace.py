@@ -18,6 +18,7 @@ from wasteledger.model.facts import Entry
 from wasteledger.model.register import PersonDetails, Role, SiteDetails
 from wasteledger.model.values import Body
 from wasteledger.office.bodies import make
+from wasteledger.office.learning import learn_after
 
 Spoken = TypeVar("Spoken", bound=Body)
 
@@ -216,13 +217,17 @@ def said_before(desk: Desk, said: Said, kind: type[Spoken]) -> Spoken | None:
 def write(desk: Desk, body: Body, said: Said) -> Appended:
     """Append *body* with what was said besides; the note goes into the body.
 
+    Where it weighed something, what the estimator learned from it is appended as well, in the same transaction.
+
     Raises:
         BodyNotUnderstood: The note is too long, or holds a control character.
         WasteLedgerError: It cannot be, in the words of the fold.
     """
     if said.note is not None:
         body = make(type(body), **body.model_dump() | {"note": said.note})
-    return desk.append(body, happened_at=said.at, key=said.key)
+    appended = desk.append(body, happened_at=said.at, key=said.key)
+    learn_after(desk, appended)
+    return appended
 
 
 def answer(

@@ -1,0 +1,201 @@
+"""What the practice's own weighings have taught: read from the newest calibration, and learned again at each weighing.
+
+A calibration is an entry of the journal, so a figure of last year can be read again as it was known then. It is learned
+anew each time, from the published values and from every increment that the journal holds; nothing is carried over from
+the calibration before, so a correction far back counts as if it had never been otherwise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Literal
+
+from wasteledger.estimate.increments import READ_FOR_MASS, Increment, mass_increments
+from wasteledger.estimate.learning import Taught, scatter_at, teach
+from wasteledger.estimate.prior import Prior
+from wasteledger.ledger.append import Appended, Desk
+from wasteledger.ledger.reader import Filter, Reader
+from wasteledger.model import entries as kinds
+from wasteledger.model.facts import Entry
+from wasteledger.model.values import Body
+from wasteledger.office.bodies import make
+from wasteledger.office.starting_values import mass_sources, received_limits, shipped_prior
+
+Quantity = Literal["mass", "volume"]
+
+_DIGITS = 17
+"""Significant digits with which a double is written and read back unchanged."""
+
+_SINCE, _UNTIL = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class KindLearned:
+    """What is believed of one kind's mean debris, before and after; mg, with standard uncertainties."""
+
+    kind: str
+    before_mg: float
+    before_u_mg: float
+    after_mg: float
+    after_u_mg: float
+
+
+def current_prior(reader: Reader, quantity: Quantity = "mass") -> Prior:
+    """What is believed now: the newest calibration laid over the starting values, else these alone.
+
+    Raises:
+        BadPrior: The starting values have faults.
+    """
+    starting = shipped_prior()
+    entry = newest_calibration(reader, quantity)
+    return starting if entry is None else _laid_over(starting, entry)
+
+
+def newest_calibration(reader: Reader, quantity: Quantity = "mass", before_seq: int | None = None) -> Entry | None:
+    """The newest calibration that counts (before an entry, if one is given), or None."""
+    wanted = Filter(kinds=(kinds.Calibration.KIND,), by_recorded=True, newest_first=True)
+    for entry in reader.entries(wanted):
+        if before_seq is not None and entry.seq >= before_seq:
+            continue
+        if isinstance(entry.body, kinds.Calibration) and entry.body.quantity == quantity:
+            corrected = reader.corrections_of((entry.seq,)).get(entry.seq)
+            if corrected is None or corrected[1] == "reinstate":
+                return entry
+    return None
+
+
+def site_increments(reader: Reader) -> tuple[Increment, ...]:
+    """Every increment that the journal's weighings give, oldest first."""
+    return mass_increments(reader.facts_between(_SINCE, _UNTIL, READ_FOR_MASS), received_limits())
+
+
+def taught_by(reader: Reader) -> Taught:
+    """What all weighings together teach, starting from the published values.
+
+    Raises:
+        BadPrior: The starting values have faults.
+    """
+    return teach(shipped_prior(), site_increments(reader), mass_sources=mass_sources(reader))
+
+
+def teaches(body: Body) -> bool:
+    """Whether an entry changes what can be learned: it weighed something, or corrects what did or was counted."""
+    match body:
+        case kinds.Weighing() | kinds.Receipt():
+            return True
+        case kinds.Swap(gross=weighed) | kinds.UnitReplaced(mass=weighed) | kinds.Deposit(mass=weighed):
+            return weighed is not None
+        case kinds.Correction():
+            return True
+    return False
+
+
+def learn_after(desk: Desk, appended: Appended) -> Appended | None:
+    """Write a calibration if the entry just appended changed what is known; the same transaction holds both.
+
+    None where the entry was written before, teaches nothing, or leaves everything as it was.
+    """
+    if appended.repeated or not teaches(appended.entry.body):
+        return None
+    return learn_again(desk)
+
+
+def learn_again(desk: Desk) -> Appended | None:
+    """Learn from all weighings, and write down what came of it where that differs from what was known."""
+    before = newest_calibration(desk)
+    increments = site_increments(desk)
+    if not increments and before is None:
+        # Nothing was ever weighed: numpy stays unloaded.
+        return None
+    taught = teach(shipped_prior(), increments, mass_sources=mass_sources(desk))
+    if not taught.used and before is None:
+        return None
+    body = _calibration(taught, "mass", appended_to(desk))
+    if before is not None and _same(before.body, body):
+        return None
+    return desk.append(body)
+
+
+def appended_to(reader: Reader) -> int:
+    """The number of the site's last entry."""
+    end = reader.chain_end()
+    return end.entries if end else 0
+
+
+def kinds_learned(before: Prior, after: Prior) -> tuple[KindLearned, ...]:
+    """Each kind whose mean the learning moved, in the order of the starting values."""
+    found = []
+    for place, kind in enumerate(before.kinds):
+        mean, learned = before.means_mg[place], after.means_mg[place]
+        u, learned_u = math.sqrt(before.covariance_mg2[place][place]), math.sqrt(after.covariance_mg2[place][place])
+        if (mean, u) != (learned, learned_u):
+            found.append(KindLearned(kind, mean, u, learned, learned_u))
+    return tuple(found)
+
+
+def _calibration(taught: Taught, quantity: Quantity, data_to: int) -> kinds.Calibration:
+    prior = taught.prior
+    return make(
+        kinds.Calibration,
+        quantity=quantity,
+        data_to=data_to,
+        kinds=prior.kinds,
+        means=tuple(_text(mean) for mean in prior.means_mg),
+        covariance=tuple(tuple(_text(cell) for cell in row) for row in prior.covariance_mg2),
+        scale=_text(taught.scale),
+        degrees_of_freedom=_text(prior.degrees_of_freedom),
+    )
+
+
+def _text(value: float) -> str:
+    return f"{value:.{_DIGITS}g}"
+
+
+def _same(one: Body, other: kinds.Calibration) -> bool:
+    """Whether two calibrations say the same, whatever entries they reach to."""
+    return isinstance(one, kinds.Calibration) and one.model_copy(update={"data_to": other.data_to}) == other
+
+
+@lru_cache(maxsize=8)
+def _read(digest: str, body: kinds.Calibration) -> tuple[dict[str, float], tuple[tuple[float, ...], ...], float, float]:
+    means = {kind: float(mean) for kind, mean in zip(body.kinds, body.means, strict=True)}
+    covariance = tuple(tuple(float(cell) for cell in row) for row in body.covariance)
+    return means, covariance, float(body.scale), float(body.degrees_of_freedom)
+
+
+def _laid_over(starting: Prior, entry: Entry) -> Prior:
+    """The starting values, with the calibration's kinds in the place of its own."""
+    body = entry.body
+    assert isinstance(body, kinds.Calibration)
+    means, covariance, scale, freedom = _read(entry.digest, body)
+    row: Mapping[str, int] = {kind: place for place, kind in enumerate(body.kinds)}
+    root = math.sqrt(scale)
+    scatter = scatter_at(starting, [means.get(kind, mean) for kind, mean in _pairs(starting)])
+    return replace(
+        starting,
+        means_mg=tuple(means.get(kind, mean) for kind, mean in _pairs(starting)),
+        covariance_mg2=tuple(
+            tuple(
+                # A kind that joined the starting values since: its own variance, and nothing shared with what was
+                # learned before it was there.
+                covariance[row[one]][row[other]]
+                if one in row and other in row
+                else (starting.covariance_mg2[i][j] if one not in row and other not in row else 0.0)
+                for j, other in enumerate(starting.kinds)
+            )
+            for i, one in enumerate(starting.kinds)
+        ),
+        scatter_sd_mg=tuple(
+            root * learned if kind in row else sd
+            for kind, learned, sd in zip(starting.kinds, scatter, starting.scatter_sd_mg, strict=True)
+        ),
+        degrees_of_freedom=freedom,
+    )
+
+
+def _pairs(prior: Prior) -> list[tuple[str, float]]:
+    return list(zip(prior.kinds, prior.means_mg, strict=True))
