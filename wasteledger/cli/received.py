@@ -26,7 +26,10 @@ def explain(
     pickup: Annotated[str, typer.Argument(metavar="PICKUP", help="Short name of the pickup.", show_default=False)],
     why: Annotated[str, typer.Option("--why", metavar="TEXT", help="What the carrier or the facility said.")],
 ) -> None:
-    """Write down why what was received differs from what left; the finding is then answered."""
+    """Write down why what came differs from what left.
+
+    The finding is then answered.
+    """
     from wasteledger.office.received import explain_pickup
 
     output.answer(explain_pickup(place.work, pickup, why, place.said), place.json)
