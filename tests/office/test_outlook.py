@@ -34,6 +34,7 @@ from wasteledger.office.lead_times import EMPTY_LEAD_DAYS, leads_of
 from wasteledger.office.masses import shipped_prior
 from wasteledger.office.outlook import FillOutlook, Outlooks, chance_words
 from wasteledger.office.status import show_container, status
+from wasteledger.office.volumes import Volume
 from wasteledger.office.workplace import Workplace, zone_of
 
 CHAIRSIDE = tuple(trap for trap in TRAPS if trap != "PUMP")
@@ -167,10 +168,11 @@ def test_what_a_swap_brings_is_read_as_the_estimate_reads_it(clinic: Clinic) -> 
     found = feeds(place)
 
     (swap,) = found["high_volume"].history
-    assert (swap.exposure, swap.pieces, swap.known_mg, swap.volume_ml) == (2.0, 1, 5_000, 30)
+    assert (swap.exposure, swap.pieces, swap.known_mg, swap.volume) == (2.0, 1, 5_000, Volume(30))
     (deposit,) = found["stream:scrap"].history
     # Nothing tells what scrap weighs: its pieces and its volume count, its mass is not guessed.
-    assert (found["stream:scrap"].kind, deposit.exposure, deposit.pieces, deposit.volume_ml) == (None, 0.0, 3, 12)
+    assert (found["stream:scrap"].kind, deposit.exposure, deposit.pieces) == (None, 0.0, 3)
+    assert deposit.volume == Volume(12)
 
 
 def test_a_retaining_unit_comes_by_its_own_interval(clinic: Clinic) -> None:

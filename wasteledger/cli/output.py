@@ -105,7 +105,8 @@ def container(state: ContainerState, place: Workplace) -> None:
     say(f"  {'; '.join(parts)}")
     if state.outlook is not None:
         say(f"  {state.outlook.says}")
-        say(f"{'!' if state.outlook.warns else ' '} {state.outlook.chance_says}")
+        if state.outlook.is_told:
+            say(f"{'!' if state.outlook.warns else ' '} {state.outlook.chance_says}")
         say(f"  {state.outlook.reason}")
 
 

@@ -20,8 +20,8 @@ from wasteledger.model.entries import ContainerOpened, Deposit, Level, Look, Swa
 from wasteledger.model.facts import Fact
 from wasteledger.model.register import SeparatorDetails, StreamDetails
 from wasteledger.model.standing import ContainerStanding, TrapStanding
-from wasteledger.model.traps import Condition, Insert
-from wasteledger.office.volumes import stated_volume_ml, volume_factors
+from wasteledger.model.traps import Condition, Insert, TrapKind
+from wasteledger.office.volumes import Volume, insert_volume, volume_factors, volume_of
 from wasteledger.ordinance import WorkCalendar
 
 LOOK_BACK_DAYS = 730
@@ -42,14 +42,14 @@ class PutIn:
             nothing tells it.
         pieces: How many pieces.
         known_mg: Mass besides: a trap's body, or all that was weighed of what is no trap.
-        volume_ml: The volume it takes; None where nobody stated it.
+        volume: What it takes up.
     """
 
     on: date
     exposure: float
     pieces: int
     known_mg: int
-    volume_ml: int | None
+    volume: Volume
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,13 @@ class Feed:
     observed: tuple[date, ...]
     expected_per_day: float
     expected: PutIn
+
+    @property
+    def noun(self) -> str:
+        """What it is, in words."""
+        if self.source.startswith(STREAM):
+            return self.source.removeprefix(STREAM)
+        return "retaining units" if self.source == SEPARATOR_UNIT else f"{TrapKind(self.source).words}s"
 
 
 class Inflows:
@@ -115,6 +122,14 @@ class Inflows:
         streams = [stream for stream in container.streams if self._taker_of(stream) == container.container]
         found.extend(feed for stream in streams if (feed := self._of_stream(stream)) is not None)
         return tuple(found)
+
+    def assumed_since_level_ml(self, container: str) -> int:
+        """What went into a container since its last level with a volume that nobody stated, as assumed."""
+        assumed_ml = 0
+        for fact in self._facts:
+            if getattr(fact.body, "container", None) == container:
+                assumed_ml = 0 if isinstance(fact.body, Level) else assumed_ml + volume_of(fact.body).assumed_ml
+        return assumed_ml
 
     # -- which container ---------------------------------------------------------------------------------------------
 
@@ -175,7 +190,7 @@ class Inflows:
             history=self._history(facts, since),
             observed=self._observed(since),
             expected_per_day=self._per_working_day(days),
-            expected=PutIn(self._today, self._exposure(tally), 1, details.unit_mg or 0, None),
+            expected=PutIn(self._today, self._exposure(tally), 1, details.unit_mg or 0, Volume(is_known=False)),
         )
 
     def _of_stream(self, stream: str) -> Feed | None:
@@ -207,7 +222,7 @@ class Inflows:
                 # One that was weighed tells by its condition and its body, too, what the next may bring.
                 tare_mg = body.tare.mass_mg if body.tare is not None else 0
                 body_mg = (body.insert_mg or tare_mg) if whole else 0
-                return PutIn(on, self._exposure(_swap_tally(body)), 1, body_mg, stated_volume_ml(body))
+                return PutIn(on, self._exposure(_swap_tally(body)), 1, body_mg, volume_of(body))
             case UnitReplaced():
                 days = body.interval_days if body.days_in_service is None else body.days_in_service
                 tally = Tally(
@@ -217,13 +232,13 @@ class Inflows:
                     dentists_permille=body.dentists_permille,
                     dentist_days_permille=body.dentists_permille * days,
                 )
-                return PutIn(on, self._exposure(tally), 1, body.unit_mg or 0, None)
+                return PutIn(on, self._exposure(tally), 1, body.unit_mg or 0, volume_of(body))
             case Deposit():
                 pieces = body.count or 1
                 if body.mass is not None:
-                    return PutIn(on, 0.0, pieces, body.mass.mass_mg, body.volume_ml)
+                    return PutIn(on, 0.0, pieces, body.mass.mass_mg, volume_of(body))
                 has_mass = self._sources.get(body.stream) in self._prior.kinds
-                return PutIn(on, float(pieces) if has_mass else 0.0, pieces, 0, body.volume_ml)
+                return PutIn(on, float(pieces) if has_mass else 0.0, pieces, 0, volume_of(body))
         raise ValueError(f"entry {fact.seq} puts nothing into a container")
 
     def _exposure(self, tally: Tally) -> float:
@@ -247,7 +262,7 @@ class Inflows:
             self._exposure(tally),
             1,
             (details.insert_mg or 0) if whole else 0,
-            details.insert_ml if whole else 0,
+            insert_volume(trap.trap_kind, details.insert_ml, reusable=details.reusable),
         )
 
     # -- days ----------------------------------------------------------------------------------------------------------
@@ -279,10 +294,10 @@ def _swap_tally(body: Swap) -> Tally:
 
 
 def _mean(each: Sequence[PutIn], weights: Sequence[float], on: date) -> PutIn:
-    """One addition as the weighted mean of several; its volume is unknown where any of theirs is."""
+    """One addition as the weighted mean of several; its volume is the mean of those known, and unknown if none is."""
     whole = sum(weights)
-    volumes = [one.volume_ml for one in each]
-    known_ml = [volume for volume in volumes if volume is not None]
+    known = [(one.volume, weight) for one, weight in zip(each, weights, strict=True) if one.volume.is_known]
+    share = sum(weight for _, weight in known)
 
     def mean(values: Iterator[float]) -> float:
         return sum(value * weight for value, weight in zip(values, weights, strict=True)) / whole
@@ -292,7 +307,12 @@ def _mean(each: Sequence[PutIn], weights: Sequence[float], on: date) -> PutIn:
         mean(one.exposure for one in each),
         max(1, round(mean(float(one.pieces) for one in each))),
         round(mean(float(one.known_mg) for one in each)),
-        round(mean(float(volume) for volume in known_ml)) if len(known_ml) == len(volumes) else None,
+        Volume(
+            round(sum(volume.stated_ml * weight for volume, weight in known) / share),
+            round(sum(volume.assumed_ml * weight for volume, weight in known) / share),
+        )
+        if known
+        else Volume(is_known=False),
     )
 
 
