@@ -40,7 +40,7 @@ from wasteledger.estimate.splitting import MassCause, Split, split_masses
 from wasteledger.units import LARGEST
 
 DRAWS = 4000
-"""Stratified draws for each interval: from seed to seed the ends of a wide one vary by three hundredths of themselves."""
+"""Stratified draws for each interval: from seed to seed the ends of a wide one vary by three hundredths."""
 
 STREAMS = "estimate/streams.toml"
 

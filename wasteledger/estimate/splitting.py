@@ -265,17 +265,17 @@ def _grouped(
     for piece in pieces:
         stream = piece.source.removeprefix(STREAM)
         source = mass_sources.get(stream, piece.source) if stream != piece.source else piece.source
+        named = stream.replace("_", " ")
         if piece.body_mg is None:
-            found.leave(
-                piece.mass_mg, f"{stream.replace('_', ' ')}: the mass of the body that went in with it is unknown"
-            )
-        elif source not in kinds and stream not in streams:
-            found.leave(piece.mass_mg, f"{stream.replace('_', ' ')}: no figure says how much of it is amalgam")
-        else:
-            source = source if source in kinds else piece.source
-            debris_mg = max(0, piece.mass_mg - piece.body_mg)
-            found.masses_mg[source] = found.masses_mg.get(source, 0.0) + debris_mg
-            found.variances_mg2[source] = found.variances_mg2.get(source, 0.0) + piece.twelfths_mg2 / 12
+            found.leave(piece.mass_mg, f"{named}: the mass of the body that went in with it is unknown")
+            continue
+        debris_mg = max(0, piece.mass_mg - piece.body_mg)
+        if source not in kinds and stream not in streams:
+            found.leave(debris_mg, f"{named}: no figure says how much of it is amalgam")
+            continue
+        source = source if source in kinds else piece.source
+        found.masses_mg[source] = found.masses_mg.get(source, 0.0) + debris_mg
+        found.variances_mg2[source] = found.variances_mg2.get(source, 0.0) + piece.twelfths_mg2 / 12
     return found
 
 
