@@ -31,6 +31,8 @@ def reason_of(
     if per_day is None:
         return "Nothing goes in, as far as the journal shows."
     low, middle, high = (amount(measure, SHOWN_DAYS * one) for one in per_day)
+    # "between 4 and 27 pieces": a unit that both ends have is said once.
+    low = low.removesuffix(f" {high.split()[-1]}")
     said = f"About {middle} go in during {SHOWN_DAYS} working days (between {low} and {high}, 80 %)."
     return " ".join((said, _swap_words(rates), *_size_words(measure, is_learned)))
 
@@ -54,9 +56,9 @@ def amount(measure: str, value: float) -> str:
 def _swap_words(rates: Sequence[Rate]) -> str:
     seen = sum(rate.swaps_seen for rate in rates)
     if not seen:
-        return "No swap was seen yet, so the traps' own intervals stand in."
+        return "No swap was seen yet, nor a deposit, so the traps' own intervals stand in."
     days = max(rate.days_seen for rate in rates)
-    said = f"From {seen} {'swap' if seen == 1 else 'swaps'} in {days} working days"
+    said = f"From {seen} {'swap or deposit' if seen == 1 else 'swaps or deposits'} in {days} working days"
     if all(rate.swaps_seen for rate in rates):
         return f"{said}."
     return f"{said}; for kinds not seen yet, from the traps' own intervals."
