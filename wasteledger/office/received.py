@@ -94,23 +94,14 @@ def comparisons_of(reader: Reader, pickup: str) -> tuple[Comparison, ...]:
 
     The weight of all together is compared where the paper does not state every container's.
     """
-    facts = reader.facts_about(Subject("pickup", pickup))
-    release = next((fact for fact in facts if isinstance(fact.body, PickupReleased)), None)
-    if release is None:
-        return ()
-    freedom = _degrees_of_freedom(reader, release.seq)
-    return tuple(
-        one
-        for fact in facts
-        if isinstance(fact.body, Receipt)
-        for one in _compared(release, fact, fact.body, freedom, _explanation(facts, fact.seq))
-    )
+    return _comparisons(reader, pickup, _Freedoms(reader))
 
 
 def all_comparisons(reader: Reader) -> tuple[Comparison, ...]:
     """Those of every pickup of which a paper has come back, by the day they were planned for."""
     received = [one for one in reader.pickups() if one.received_seq or one.recycled_seq]
-    return tuple(one for pickup in received for one in comparisons_of(reader, pickup.pickup))
+    freedoms = _Freedoms(reader)
+    return tuple(one for pickup in received for one in _comparisons(reader, pickup.pickup, freedoms))
 
 
 def received_findings(reader: Reader) -> tuple[Finding, ...]:
@@ -134,7 +125,7 @@ def warnings_of(reader: Reader, standing: PickupStanding | None, receipt: Receip
     release = next((fact for fact in facts if isinstance(fact.body, PickupReleased)), None)
     if release is None:
         return ()
-    compared = _compared(release, None, receipt, _degrees_of_freedom(reader, release.seq), None)
+    compared = _compared(release, None, receipt, _Freedoms(reader), None)
     warnings = [one.says for one in compared if one.is_beyond]
     if warnings:
         warnings += [*_mixed_up(compared), f"{_ASK} {_explain_with(standing.pickup)}"]
@@ -165,6 +156,19 @@ _ASK = "Ask the carrier and the facility."
 
 def _explain_with(pickup: str) -> str:
     return f'Then write down why: wasteledger pickup explain {pickup} --why "…"'
+
+
+def _comparisons(reader: Reader, pickup: str, freedoms: _Freedoms) -> tuple[Comparison, ...]:
+    facts = reader.facts_about(Subject("pickup", pickup))
+    release = next((fact for fact in facts if isinstance(fact.body, PickupReleased)), None)
+    if release is None:
+        return ()
+    return tuple(
+        one
+        for fact in facts
+        if isinstance(fact.body, Receipt)
+        for one in _compared(release, fact, fact.body, freedoms, _explanation(facts, fact.seq))
+    )
 
 
 def _asks_for_it(desk: Desk, pickup: str) -> tuple[int, bool]:
@@ -218,7 +222,7 @@ def _explanation(facts: Sequence[Fact], receipt_seq: int) -> tuple[int, str] | N
 
 
 def _compared(
-    release: Fact, receipt: Fact | None, paper: Receipt, freedom: float, explanation: tuple[int, str] | None
+    release: Fact, receipt: Fact | None, paper: Receipt, freedoms: _Freedoms, explanation: tuple[int, str] | None
 ) -> tuple[Comparison, ...]:
     left = {one.container: one for one in release.body.containers} if isinstance(release.body, PickupReleased) else {}
     pairs: list[tuple[str | None, list[ReleasedContainer], int, int | None]] = [
@@ -228,7 +232,7 @@ def _compared(
     ]
     if paper.total_mg is not None and len(pairs) < len(left):
         pairs.append((None, list(left.values()), paper.total_mg, None))
-    return tuple(_comparison(release, receipt, paper.pickup, pair, freedom, explanation) for pair in pairs)
+    return tuple(_comparison(release, receipt, paper.pickup, pair, freedoms, explanation) for pair in pairs)
 
 
 def _comparison(
@@ -236,18 +240,20 @@ def _comparison(
     receipt: Fact | None,
     pickup: str,
     pair: tuple[str | None, list[ReleasedContainer], int, int | None],
-    freedom: float,
+    freedoms: _Freedoms,
     explanation: tuple[int, str] | None,
 ) -> Comparison:
     container, sent, received_mg, stated_mg = pair
+    is_weighed = all(one.basis == "weighed" for one in sent)
     # Ends are added, not their squares: one scale's error and one kind's mean are the same in every container.
     stated = Stated(
         value_mg=sum(one.net_mg for one in sent),
         lower_mg=sum(one.lower_mg for one in sent),
         upper_mg=sum(one.upper_mg for one in sent),
         estimated_mg=sum(one.estimated_mg for one in sent),
-        is_weighed=all(one.basis == "weighed" for one in sent),
-        degrees_of_freedom=freedom,
+        is_weighed=is_weighed,
+        # A correction of the release keeps the figures that were made as it was first written.
+        degrees_of_freedom=math.inf if is_weighed else freedoms.at(release.place),
     )
     # A paper states an expanded uncertainty, as a release does; the office's own limits are limits.
     uncertainty_mg = (
@@ -286,10 +292,23 @@ def _range(stated: Stated) -> str:
     return f"between {Mass(stated.lower_mg)} and {Mass(stated.upper_mg)} (95 %), estimate"
 
 
-def _degrees_of_freedom(reader: Reader, before_seq: int) -> float:
-    """Those that estimates had when an entry was made: of the newest calibration of masses before it."""
-    newest = math.inf
-    for entry in reader.entries(Filter(kinds=(Calibration.KIND,), by_recorded=True)):
-        if entry.seq < before_seq and isinstance(entry.body, Calibration) and entry.body.quantity == "mass":
-            newest = float(entry.body.degrees_of_freedom)
-    return newest
+class _Freedoms:
+    """The degrees of freedom that estimates had when an entry was made; read once, and only where they are asked for.
+
+    A calibration that was made void since counted when the figures were made, so it counts here.
+    """
+
+    def __init__(self, reader: Reader) -> None:
+        self._reader = reader
+        self._known: list[tuple[int, float]] | None = None
+
+    def at(self, seq: int) -> float:
+        """Those of the newest calibration of masses before entry *seq*."""
+        if self._known is None:
+            wanted = Filter(kinds=(Calibration.KIND,), by_recorded=True)
+            self._known = [
+                (entry.seq, float(entry.body.degrees_of_freedom))
+                for entry in self._reader.entries(wanted)
+                if isinstance(entry.body, Calibration) and entry.body.quantity == "mass"
+            ]
+        return next((freedom for known, freedom in reversed(self._known) if known < seq), math.inf)
