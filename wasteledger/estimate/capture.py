@@ -18,6 +18,7 @@ from wasteledger.errors import NotUnderstood
 from wasteledger.estimate.prior import SEPARATOR_UNIT
 from wasteledger.estimate.procedures import RestorationMass, Restorations, Uncertain, mass_of
 from wasteledger.estimate.reading import Section
+from wasteledger.estimate.shares import Beta
 from wasteledger.model.traps import TrapKind
 from wasteledger.units import LARGEST
 
@@ -80,37 +81,6 @@ def stage_of(kind: str) -> Stage:
 
 
 @dataclass(frozen=True, slots=True)
-class Beta:
-    """A share between 0 and 1 with a beta distribution of this mean and standard deviation.
-
-    >>> [round(shape, 3) for shape in Beta(0.5, 0.15).shapes]
-    [5.056, 5.056]
-    """
-
-    mean: float
-    sd: float
-    basis: str = ""
-
-    @property
-    def second(self) -> float:
-        """Mean of its square."""
-        return self.mean**2 + self.sd**2
-
-    @property
-    def rest_second(self) -> float:
-        """Mean of the square of what is left of 1."""
-        return (1 - self.mean) ** 2 + self.sd**2
-
-    @property
-    def shapes(self) -> tuple[float, float]:
-        """The two shape parameters; infinite where nothing scatters."""
-        if not self.sd:
-            return math.inf, math.inf
-        total = self.mean * (1 - self.mean) / self.sd**2 - 1
-        return self.mean * total, (1 - self.mean) * total
-
-
-@dataclass(frozen=True, slots=True)
 class CaptureFigures:
     """A file of capture figures as it was read.
 
@@ -168,18 +138,22 @@ def entering_suction(removed: Restorations, placed: Restorations, figures: Captu
     portion, so its mass in the tooth is divided by the share that stays there. The shares are one site's habits and
     so common to all its procedures, as is the error of the mean masses; both kinds of work share that error.
     """
+    return entering_from((*removed.by_surfaces, removed.unknown), (*placed.by_surfaces, placed.unknown), figures)
+
+
+def entering_from(removed: Sequence[float], placed: Sequence[float], figures: CaptureFigures) -> Uncertain:
+    """As `entering_suction`, of counts by surfaces (unknown surfaces last) that need not be whole."""
     drawn, carved = figures.removed_to_suction, figures.placed_to_suction
     carved_mean = carved.mean / figures.placed_in_tooth.mean
     carved_variance = carved_mean**2 * (
         (carved.sd / carved.mean) ** 2 + (figures.placed_in_tooth.sd / figures.placed_in_tooth.mean) ** 2
     )
-    out, in_ = (*removed.by_surfaces, removed.unknown), (*placed.by_surfaces, placed.unknown)
     both = mass_of(
-        [drawn.mean * gone + carved_mean * come for gone, come in zip(out, in_, strict=True)],
+        [drawn.mean * gone + carved_mean * come for gone, come in zip(removed, placed, strict=True)],
         figures.masses,
-        scattering=[drawn.mean**2 * gone + carved_mean**2 * come for gone, come in zip(out, in_, strict=True)],
+        scattering=[drawn.mean**2 * gone + carved_mean**2 * come for gone, come in zip(removed, placed, strict=True)],
     )
-    mass_out, mass_in = mass_of(out, figures.masses), mass_of(in_, figures.masses)
+    mass_out, mass_in = mass_of(removed, figures.masses), mass_of(placed, figures.masses)
     shares_variance = drawn.sd**2 * (mass_out.mean_mg**2 + mass_out.sd_mg**2) + carved_variance * (
         mass_in.mean_mg**2 + mass_in.sd_mg**2
     )
@@ -217,6 +191,28 @@ def expected_catch(entering: Uncertain, stages: Sequence[Stage], figures: Captur
             second = entering_second * _both_through(shares, i, j)
             covariance[i][j] = covariance[j][i] = second - means[i] * means[j]
     return ExpectedCatch(present, tuple(means), tuple(tuple(row) for row in covariance))
+
+
+def catch_logs(
+    stages: Sequence[Stage], figures: CaptureFigures
+) -> tuple[tuple[float, ...], tuple[tuple[float, ...], ...]]:
+    """Mean and covariance of the logarithms of each stage's share of what entered, and last of what escapes; exact.
+
+    *stages* in the order of the line.
+    """
+    logs = [figures.stages[stage].logs for stage in stages]
+    count = len(logs) + 1
+    means = [
+        math.fsum(one.rest_mean for one in logs[:i]) + (logs[i].mean if i < len(logs) else 0.0) for i in range(count)
+    ]
+    covariance = [[0.0] * count for _ in range(count)]
+    for i in range(count):
+        passed = math.fsum(one.rest_variance for one in logs[:i])
+        covariance[i][i] = passed + (logs[i].variance if i < len(logs) else 0.0)
+        for j in range(i + 1, count):
+            # The later one had to pass the earlier one, which held the rest.
+            covariance[i][j] = covariance[j][i] = passed + logs[i].covariance
+    return tuple(means), tuple(tuple(row) for row in covariance)
 
 
 def _through(shares: Sequence[Beta], place: int) -> float:
