@@ -1,73 +1,32 @@
-"""The pickup plan: windows from rules and marks, and no plan with fewer days (held against trying them all)."""
+"""The pickup plan: windows from rules, marks and forecasts, the fewest days for them, and by when to book."""
 
 from __future__ import annotations
 
 import json
 from datetime import date, timedelta
-from itertools import combinations
 
-from hypothesis import given
-from hypothesis import strategies as st
-
-from tests.makers import KIM, Clinic, a_closing, a_deposit, a_level, a_line, a_site, a_swap, a_trap, an_opening
+from tests.makers import (
+    KIM,
+    Clinic,
+    a_booking,
+    a_closing,
+    a_deposit,
+    a_level,
+    a_line,
+    a_site,
+    a_swap,
+    a_trap,
+    an_opening,
+)
 from tests.office.places import A_LOCAL_RULE, a_place, put_in_force
 from wasteledger.model.register import CarrierDetails, ContainerTypeDetails
-from wasteledger.office.pickup_plan import MARK_DAYS, NOT_EARLIER_DAYS, Window, fewest_days, plan_pickups
+from wasteledger.office.pickup_plan import MARK_DAYS, NOT_EARLIER_DAYS, plan_pickups
 from wasteledger.office.workplace import Workplace
-
-FIRST = date(2026, 3, 2)
 
 # The invented district's other clock: a hundred and fifty days from the first waste.
 A_RULE_FROM_FIRST_WASTE = A_LOCAL_RULE.replace(
     'trigger = "container_full"', 'trigger = "container_first_waste"'
 ).replace("due = { days = 90 }", "due = { days = 150 }")
-
-
-def a_window(container: str, first: int, last: int | None, booked: str | None = None) -> Window:
-    """A window that opens *first* and closes *last* days after the second of March 2026."""
-    return Window(
-        container=container,
-        status="closed",
-        holds="empty",
-        permille=None,
-        first_on=FIRST + timedelta(days=first),
-        last_on=None if last is None else FIRST + timedelta(days=last),
-        binds="a rule",
-        booked=booked,
-    )
-
-
-@st.composite
-def some_windows(draw: st.DrawFn) -> list[Window]:
-    """Up to six windows within three weeks."""
-    spans = draw(st.lists(st.tuples(st.integers(0, 12), st.integers(0, 8)), max_size=6))
-    return [a_window(f"C-{number}", first, first + length) for number, (first, length) in enumerate(spans)]
-
-
-def fewest_by_trying(windows: list[Window]) -> int:
-    """The least number of days that meet every window, found by trying every choice of days."""
-    days = [FIRST + timedelta(days=ahead) for ahead in range(21)]
-    for size in range(len(windows) + 1):
-        for chosen in combinations(days, size):
-            if all(any(one.first_on <= day <= (one.last_on or day) for day in chosen) for one in windows):
-                return size
-    raise AssertionError("one day for each window always does")
-
-
-@given(some_windows())
-def test_no_plan_has_fewer_days(windows: list[Window]) -> None:
-    planned = fewest_days(windows)
-
-    assert len(planned) == fewest_by_trying(windows)
-    going = {window.container: on for on, some in planned for window in some}
-    assert set(going) == {window.container for window in windows}
-    for window in windows:
-        assert window.last_on is not None
-        assert window.first_on <= going[window.container] <= window.last_on
-
-
-def test_what_is_booked_or_has_no_last_day_is_left_out() -> None:
-    assert fewest_days([a_window("C-1", 0, None), a_window("C-2", 0, 3, booked="P-1")]) == ()
 
 
 def test_a_container_at_its_mark_leaves_within_the_convention_where_nothing_is_foreseen(clinic: Clinic) -> None:
@@ -138,6 +97,26 @@ def test_an_empty_container_has_no_window(clinic: Clinic) -> None:
     plan = plan_pickups(a_place(clinic))
 
     assert (plan.windows[0].last_on, plan.windows[0].binds, plan.days) == (None, "empty", ())
+
+
+def test_containers_share_a_day_where_their_windows_do_and_what_is_booked_is_left_out(clinic: Clinic) -> None:
+    """First waste on 2, 3 and 4 March 2026, a hundred and fifty days each: the last days fall within one week."""
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", A_RULE_FROM_FIRST_WASTE)
+    for ref in ("C-1", "C-2", "C-3"):
+        clinic.record(an_opening(ref))
+        clinic.record(a_deposit(ref))
+        clinic.record(a_closing(ref))
+        clinic.watch.wait(days=1)
+    clinic.append(a_booking(containers=("C-3",)))
+
+    plan = plan_pickups(place)
+
+    assert [window.last_on for window in plan.windows] == [date(2026, 7, 30), date(2026, 7, 31), date(2026, 7, 31)]
+    assert [window.booked for window in plan.windows] == [None, None, "P-1"]
+    (day,) = plan.days
+    assert (day.on, day.containers, day.bound_by) == (date(2026, 7, 30), ("C-1", "C-2"), "C-1")
+    assert (day.book_by, day.empties) == (date(2026, 7, 23), ())
 
 
 # -- forecast and lead times -------------------------------------------------------------------------------------------

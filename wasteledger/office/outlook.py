@@ -7,6 +7,7 @@ calendar, and on what is believed of each kind of trap. A container is full at i
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta, tzinfo
@@ -14,7 +15,7 @@ from typing import Any
 
 from wasteledger.estimate.containers import exposures_of
 from wasteledger.estimate.prior import Prior
-from wasteledger.forecast.fill import Gauge, Inflow, Outlook, outlook
+from wasteledger.forecast.fill import HORIZON_DAYS, Gauge, Inflow, Outlook, earliest, outlook
 from wasteledger.forecast.rates import Rate, learn_exposure, learn_rate
 from wasteledger.forecast.working_time import WorkingTime
 from wasteledger.ledger.reader import Reader
@@ -180,13 +181,11 @@ class Outlooks:
         measures = self._measures(container, feeds)
         if not measures:
             return None
-        found = self._outlooks(measures, container.close_at_permille)
-        first = _earliest(found)
-        measure = measures[found.index(first)]
+        first = self._outlook(measures, container.close_at_permille)
+        measure = next(one for one in measures if one.gauge.measure == first.measure)
         fetch_on, because = self._fetch(container)
         limit = self._limit_permille / 1000
-        past = _chance_by(found, self._today) > limit
-        marks = self._outlooks(measures, container.plan_at_permille) if worth else ()
+        past = first.chance_by(self._today) > limit
         return FillOutlook(
             container=container.container,
             measure=first.measure,
@@ -199,11 +198,11 @@ class Outlooks:
             fetch_on=fetch_on,
             fetch_because=because,
             booked=container.pickup,
-            chance_permille=math.ceil(1000 * _chance_by(found, fetch_on) - 1e-9),
+            chance_permille=math.ceil(1000 * first.chance_by(fetch_on) - 1e-9),
             limit_permille=self._limit_permille,
-            within_limit_until=None if past else self._last_within(found, limit),
+            within_limit_until=None if past else self._last_within(first, limit),
             is_past_limit=past,
-            worth_on=_earliest(marks).p50_on if marks else None,
+            worth_on=self._outlook(measures, container.plan_at_permille).p50_on if worth else None,
         )
 
     def leads(self, container: ContainerStanding) -> Leads:
@@ -218,17 +217,12 @@ class Outlooks:
         possible_on = next_working_day(self._today + timedelta(days=leads.days), self._calendar)
         return possible_on, leads.bottleneck
 
-    def _last_within(self, found: Sequence[Outlook], limit: float) -> date | None:
-        last = self._time.working_days_until(self._today + timedelta(days=round(365.25 * HORIZON_YEARS)))
-        low, high = 0, last
-        if _chance_by(found, self._time.nth_working_day(high)) <= limit:
+    def _last_within(self, found: Outlook, limit: float) -> date | None:
+        last = self._time.working_days_until(self._today + timedelta(days=HORIZON_DAYS))
+        if found.chance_by(self._time.nth_working_day(last)) <= limit:
             return None
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (
-                (middle, high) if _chance_by(found, self._time.nth_working_day(middle)) <= limit else (low, middle)
-            )
-        return self._time.nth_working_day(low)
+        passed = bisect_right(range(last + 1), limit, key=lambda day: found.chance_by(self._time.nth_working_day(day)))
+        return self._time.nth_working_day(passed - 1)
 
     # -- measures ----------------------------------------------------------------------------------------------------
 
@@ -236,18 +230,24 @@ class Outlooks:
         wanted = (self._mass(container, feeds), self._level(container, feeds), self._pieces(container, feeds))
         return tuple(one for one in wanted if one is not None)
 
-    def _outlooks(self, measures: Sequence[_Measured], mark_permille: int) -> tuple[Outlook, ...]:
+    def _outlook(self, measures: Sequence[_Measured], mark_permille: int) -> Outlook:
+        """The outlook of a container that is full at that share of its limits."""
         share = mark_permille / 1000
-        return tuple(
-            outlook(
-                replace(one.gauge, limit=one.gauge.limit * share),
-                one.inflows,
-                as_of=self._today,
-                nth_working_day=self._time.nth_working_day,
-                working_days_until=self._time.working_days_until,
-            )
-            for one in measures
+        found = earliest(
+            [
+                outlook(
+                    replace(one.gauge, limit=one.gauge.limit * share),
+                    one.inflows,
+                    as_of=self._today,
+                    nth_working_day=self._time.nth_working_day,
+                    working_days_until=self._time.working_days_until,
+                )
+                for one in measures
+            ]
         )
+        if found is None:
+            raise ValueError("a forecast wants a measure")
+        return found
 
     def _mass(self, container: ContainerStanding, feeds: Sequence[Feed]) -> _Measured | None:
         if container.mass_limit_mg is None:
@@ -341,11 +341,3 @@ class Outlooks:
 
 def _day(on: date) -> str:
     return f"{on.day} {on:%b %Y}"
-
-
-def _earliest(found: Sequence[Outlook]) -> Outlook:
-    return min(found, key=lambda one: (one.p50_on or date.max, one.p10_on or date.max, one.measure == "level"))
-
-
-def _chance_by(found: Sequence[Outlook], day: date) -> float:
-    return max(one.chance_by(day) for one in found)

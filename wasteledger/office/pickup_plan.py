@@ -15,6 +15,8 @@ from typing import Any
 
 from wasteledger.estimate.fullness import Advice, Fullness
 from wasteledger.estimate.rounding import statement
+from wasteledger.forecast import windows as forecast
+from wasteledger.forecast.windows import fewest_visits
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.due import calendar_of, due_from
@@ -146,24 +148,6 @@ def plan_pickups(place: Workplace) -> PickupPlan:
     return PickupPlan(today, *planning.carrier, windows, planning.days(windows))
 
 
-def fewest_days(windows: Iterable[Window]) -> tuple[tuple[date, tuple[Window, ...]], ...]:
-    """The fewest days that meet every window which has a last day and is not booked already.
-
-    The container that must leave soonest sets the first day, as late as it may; all whose windows hold that day go
-    along; and so on with the rest. No plan has fewer days (interval stabbing by the earliest end).
-    """
-    left = sorted(
-        (window for window in windows if window.last_on is not None and window.booked is None),
-        key=lambda window: (window.last_on, window.container),
-    )
-    days: list[tuple[date, tuple[Window, ...]]] = []
-    while left:
-        on = left[0].last_on or left[0].first_on
-        days.append((on, tuple(window for window in left if window.first_on <= on)))
-        left = [window for window in left if window.first_on > on]
-    return tuple(days)
-
-
 class _Planning:
     """What the windows of one site share on one day."""
 
@@ -201,20 +185,21 @@ class _Planning:
         return self._opened(replace(bare, also=tuple(ends[1:])), ends[0], container, full, leads)
 
     def days(self, windows: Iterable[Window]) -> tuple[PlannedDay, ...]:
-        found = []
-        for on, going in fewest_days(windows):
-            first = going[0]
-            found.append(
-                PlannedDay(
-                    on=on,
-                    containers=tuple(sorted(one.container for one in going)),
-                    bound_by=first.container,
-                    binds=first.binds,
-                    book_by=self._before(on, self.carrier[0]),
-                    empties=tuple(self._empty(one, on) for one in going if one.empty_days),
-                )
+        """The fewest days for all windows that have a last day and are not booked already."""
+        wanted = {one.container: one for one in windows if one.last_on is not None and one.booked is None}
+        plan = fewest_visits((_bare(one) for one in wanted.values()), self._calendar.works_on, today=self._today)
+        # A window always begins on a working day, so each is met.
+        return tuple(
+            PlannedDay(
+                on=visit.on,
+                containers=visit.containers,
+                bound_by=visit.bound_by,
+                binds=visit.binds,
+                book_by=self._before(visit.on, self.carrier[0]),
+                empties=tuple(self._empty(wanted[ref], visit.on) for ref in visit.containers if wanted[ref].empty_days),
             )
-        return tuple(found)
+            for visit in plan.visits
+        )
 
     def _empty(self, window: Window, on: date) -> EmptyWanted:
         ask_by = self._before(on, window.empty_days)
@@ -294,6 +279,16 @@ class _Planning:
     def _before(self, on: date, days: int) -> date:
         """The last working day that lies so many days before *on*; today where that has passed."""
         return last_working_day(on - timedelta(days=days), self._calendar, not_before=self._today)
+
+
+def _bare(window: Window) -> forecast.Window:
+    return forecast.Window(
+        container=window.container,
+        not_before=window.first_on,
+        not_after=window.last_on or window.first_on,
+        binds=window.binds,
+        opens_because=window.opens_because,
+    )
 
 
 def _speaks_of(asked: Obligation, container: str) -> bool:
