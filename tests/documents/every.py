@@ -6,8 +6,8 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from tests.documents import makers
-from wasteledger.documents.papers import Basis, BinderPaper, Coverage, LabelsPaper, MassFigure, Verification
+from tests.documents import makers, pictured
+from wasteledger.documents.papers import Basis, BinderPaper, Coverage, LabelsPaper, MassFigure, Pictures, Verification
 from wasteledger.settings import Paper
 
 _COUNTED = makers.a_container(3, net=MassFigure(Basis.NONE), gross_mg=None, tare_mg=None)
@@ -41,8 +41,14 @@ PAPERS_BY_NAME: dict[str, tuple[Any, ...]] = {
         makers.a_reminder(),
         makers.a_reminder(containers=makers.a_reminder().containers[:1], earlier=()),
     ),
+    "pictures": (
+        pictured.a_paper(),
+        pictured.a_paper(pictured.awkward_pictures()),
+        pictured.a_paper(Pictures()),
+    ),
     "binder": (
         makers.a_binder(),
+        pictured.a_binder_with_pictures(),
         replace(_EMPTY_BINDER, coverage=Coverage(7, 7)),
         _EMPTY_BINDER,
         replace(_EMPTY_BINDER, shipments=(replace(_SHIPMENT, days_open=None, difference="one container less"),)),

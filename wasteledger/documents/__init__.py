@@ -18,6 +18,7 @@ from wasteledger.documents.papers import (
     LabelsPaper,
     LogSheetPaper,
     ManifestPaper,
+    PicturesPaper,
     ReminderPaper,
     TrapLabelsPaper,
 )
@@ -34,6 +35,7 @@ __all__ = [
     "draw_labels",
     "draw_log_sheet",
     "draw_manifest",
+    "draw_pictures",
     "draw_reminder",
     "draw_trap_labels",
 ]
@@ -73,6 +75,7 @@ PAPERS: Mapping[str, Document] = {
     "log-sheet": Document(LogSheetPaper, "log_sheet"),
     "reminder": Document(ReminderPaper, "reminder"),
     "binder": Document(BinderPaper, "binder"),
+    "pictures": Document(PicturesPaper, "pictures"),
 }
 
 
@@ -109,3 +112,8 @@ def draw_reminder(paper: ReminderPaper, size: Paper = Paper.LETTER, *, own: Path
 def draw_binder(paper: BinderPaper, size: Paper = Paper.LETTER, *, own: Path | None = None) -> Printed:
     """The inspection binder of a period."""
     return PAPERS["binder"].draw(paper, size, own=own)
+
+
+def draw_pictures(paper: PicturesPaper, size: Paper = Paper.LETTER, *, own: Path | None = None) -> Printed:
+    """Fullness over time, the catch of a period, and what was stated against what was received."""
+    return PAPERS["pictures"].draw(paper, size, own=own)

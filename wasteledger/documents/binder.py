@@ -36,6 +36,7 @@ from wasteledger.documents.papers import (
     Shipment,
 )
 from wasteledger.documents.pen import HAIR, RULE_GREY, Pen
+from wasteledger.documents.pictures import picture_blocks
 from wasteledger.documents.show import share_percent
 from wasteledger.documents.tables import Cell, Row, Table, picked
 from wasteledger.documents.text import Style
@@ -200,6 +201,10 @@ def _repairs(shop: Workshop, paper: BinderPaper) -> list[Block]:
     return _plain(shop, "repairs", RepairRow, paper.repairs)
 
 
+def _pictures(shop: Workshop, paper: BinderPaper) -> list[Block]:
+    return picture_blocks(shop, paper.pictures)
+
+
 def _cleaners(shop: Workshop, paper: BinderPaper) -> list[Block]:
     caution = " ".join(shop.cautions_for("cleaner"))
     note = [text(caution, shop.width, SMALL, shop.faces).kept()] if caution else []
@@ -248,6 +253,7 @@ _SECTIONS: dict[str, Callable[[Workshop, BinderPaper], list[Block]]] = {
     "separator": _separator,
     "movements": _movements,
     "shipments": _shipments,
+    "pictures": _pictures,
     "deposits": _deposits,
     "repairs": _repairs,
     "cleaners": _cleaners,

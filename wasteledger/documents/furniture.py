@@ -44,6 +44,7 @@ class Workshop:
     Attributes:
         width: Between the margins, in points.
         findings: Collects what the caller should be told.
+        own: The office's template folder that the words were read from.
     """
 
     words: Wording
@@ -53,6 +54,7 @@ class Workshop:
     faces: Typefaces
     width: float
     findings: list[str]
+    own: Path | None = None
 
     def cautions_for(self, place: str) -> tuple[str, ...]:
         """The cautions that belong to *place*, in the order of their file."""
@@ -105,6 +107,7 @@ def open_workshop(document: str, size: Paper, own: Path | None) -> Workshop:
         faces=typefaces(own_fonts(own=own)),
         width=text_width(size),
         findings=[],
+        own=own,
     )
 
 

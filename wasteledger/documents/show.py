@@ -31,6 +31,10 @@ class Shower:
             return ""
         return self._common.text("dates.day", day=day.day, month=self._short[day.month - 1], year=day.year)
 
+    def short_month(self, day: date) -> str:
+        """``Mar``."""
+        return self._short[day.month - 1]
+
     def month(self, day: date) -> str:
         """``March 2026``."""
         return self._common.text("dates.month", month=self._months[day.month - 1], year=day.year)

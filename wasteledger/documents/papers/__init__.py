@@ -37,6 +37,7 @@ from wasteledger.documents.papers.logs import (
     LogSheetPaper,
     Stop,
 )
+from wasteledger.documents.papers.pictures import Pictures, PicturesPaper
 from wasteledger.documents.papers.shipping import (
     LabelPaper,
     LabelsPaper,
@@ -71,6 +72,8 @@ __all__ = [
     "ManifestPaper",
     "MassFigure",
     "Party",
+    "Pictures",
+    "PicturesPaper",
     "ReminderPaper",
     "RepairRow",
     "SentContainer",

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from wasteledger.documents.papers.common import Anchor, MassFigure, Party
 from wasteledger.documents.papers.logs import ContainerSum, Coverage, DepositRow
+from wasteledger.documents.papers.pictures import Pictures
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +161,7 @@ class BinderPaper:
         rules: Names of the ordinances in force, with their dates.
         coverage: For the whole period, with every blank; *months* breaks it down.
         deposits, containers: As in the deposit log.
+        pictures: Of the containers that stood at the end, of the catch, and of all that was received until then.
         findings: What stands out, in sentences.
     """
 
@@ -183,3 +185,4 @@ class BinderPaper:
     cleaners: tuple[CleanerRow, ...] = ()
     corrections: tuple[CorrectionRow, ...] = ()
     findings: tuple[str, ...] = ()
+    pictures: Pictures = field(default_factory=Pictures)

@@ -1,0 +1,286 @@
+"""Draws a container over time: how full it is, the band in which the truth lies, what was read off, what is to come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from wasteledger.documents.fonts import Typefaces
+from wasteledger.documents.papers.pictures import ContainerPicture, Course, Fan, Mark, Measure, Sign
+from wasteledger.documents.pictures.axes import Days, Linear, flags, named_days, round_steps
+from wasteledger.documents.pictures.sketch import (
+    BAND_GREY,
+    DASHES,
+    FAN_GREY,
+    FINE,
+    GRID_GREY,
+    HEAD,
+    LABEL,
+    LINE,
+    QUIET,
+    RULE_GREY,
+    STRONG,
+    STRONG_LABEL,
+    Place,
+    Sketch,
+)
+from wasteledger.documents.show import Shower
+from wasteledger.documents.text import Style
+from wasteledger.documents.wording import Wording
+
+_LEFT, _RIGHT = 46.0, 10.0
+_PLOT, _CAPTION, _DAYS, _GAP = 104.0, 19.0, 27.0, 12.0
+_FAN_ROW = LABEL.leading + 1
+_LEAST_SPAN = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What a picture says, and how it shows days."""
+
+    wording: Wording
+    show: Shower
+
+    def text(self, key: str, **filled: object) -> str:
+        """The words at *key*."""
+        return self.wording.text(key, **filled)
+
+
+def draw_container(picture: ContainerPicture, words: Words, width: float, faces: Typefaces) -> Sketch:
+    """The drawing of one container, its measures one above the other over the same days."""
+    first_at, last_at = _span(picture.courses)
+    heads = [_fan_rows(course, words, faces, width, first_at, last_at) for course in picture.courses]
+    height = HEAD.leading + 4 + _DAYS
+    height += sum(_CAPTION + rows * _FAN_ROW + _PLOT for rows in heads) + _GAP * (len(heads) - 1)
+    sketch = Sketch(width, height, faces)
+    days = Days(first_at, last_at, _LEFT, sketch.width - _RIGHT)
+    _head(sketch, picture)
+    top = HEAD.leading + 4
+    for course, rows in zip(picture.courses, heads, strict=True):
+        plot_top = top + _CAPTION + rows * _FAN_ROW
+        _draw_course(sketch, course, words, days, top, plot_top)
+        top = plot_top + _PLOT + _GAP
+    _draw_days(sketch, words, days, top - _GAP)
+    return sketch
+
+
+def _span(courses: tuple[Course, ...]) -> tuple[datetime, datetime]:
+    """From the first step to the end of the look ahead, which is let take at most twice the room of the past."""
+    first_at = min(course.steps[0].at for course in courses)
+    last_at = max(course.until_at for course in courses)
+    last_at = max(last_at, first_at + _LEAST_SPAN)
+    seen = last_at - first_at
+    for fan in (course.fan for course in courses):
+        if fan is not None:
+            most = fan.from_at + max(2 * seen, timedelta(days=90))
+            ends = [_noon(day) for day in (fan.p90_on, fan.p50_on, fan.p10_on) if day is not None]
+            # A little room behind the last day, so that it does not stand on the edge.
+            last_at = max(last_at, min([most, *(end + (end - first_at) * 0.04 for end in ends[:1])]))
+    return first_at, last_at
+
+
+def _noon(day: date) -> datetime:
+    return datetime.combine(day, time(12))
+
+
+def _head(sketch: Sketch, picture: ContainerPicture) -> None:
+    wide = sketch.fitted(picture.container, 0, 0, sketch.width * 0.4, HEAD)
+    said = ", ".join(part for part in (picture.stream, picture.state) if part)
+    sketch.fitted(said, wide + 8, 2, sketch.width - wide - 8, QUIET)
+
+
+def _draw_course(sketch: Sketch, course: Course, words: Words, days: Days, top: float, plot_top: float) -> None:
+    bottom = plot_top + _PLOT
+    ticks, unit = _ticks(course)
+    up = Linear(0, ticks[-1], bottom, plot_top)
+    caption = words.text(f"fullness.{course.measure.value}", unit=unit[0])
+    room = float(sketch.width)
+    if course.says:
+        room -= sketch.fitted(course.says, sketch.width, top, sketch.width * 0.62, LABEL, "right") + 10
+    sketch.fitted(caption, 0, top, room, STRONG_LABEL)
+    for tick in ticks:
+        y = up(tick)
+        sketch.line((_LEFT, y), (sketch.width - _RIGHT, y), FINE, RULE_GREY if tick == 0 else GRID_GREY)
+        label = f"{tick / unit[1]:g}"
+        # The highest name would stand over the caption, were it not let down a little.
+        sketch.words(label, _LEFT - 5, y - LABEL.leading / 2, LABEL, "right")
+    if course.fan is not None:
+        _draw_fan(sketch, course, course.fan, words, days, up, plot_top)
+    _draw_band(sketch, course, days, up)
+    lines = _draw_limits(sketch, course, words, up)
+    sketch.path(list(_stairs(course, days, up)), LINE)
+    _draw_marks(sketch, course, words, days, up, lines)
+
+
+def _ticks(course: Course) -> tuple[tuple[float, ...], tuple[str, int]]:
+    """Values that the upright axis names, and the unit that they are named in, with its size."""
+    highest = max(
+        max(step.held.upper for step in course.steps), max((mark.held.upper for mark in course.marks), default=0), 1
+    )
+    if course.measure is not Measure.MASS:
+        return round_steps(max(highest, course.limit or 0), 5), ("%", 10)
+    if course.fan is not None or (course.limit and highest > course.limit / 3):
+        highest = max(highest, course.limit or 0, course.fan.full_at if course.fan else 0)
+    unit = next(unit for unit in (("kg", 1_000_000), ("g", 1000), ("mg", 1)) if highest >= unit[1])
+    return round_steps(highest, 5), unit
+
+
+def _stairs(course: Course, days: Days, up: Linear) -> Iterator[Place]:
+    before: Place | None = None
+    for step in course.steps:
+        x, y = days(step.at), up(step.held.value)
+        if before is not None:
+            yield x, before[1]
+        yield x, y
+        before = x, y
+    if before is not None:
+        yield days(course.until_at), before[1]
+
+
+def _draw_band(sketch: Sketch, course: Course, days: Days, up: Linear) -> None:
+    """One piece a step: where a weighing makes the band a line, nothing is left of it."""
+    ends = [step.at for step in course.steps[1:]] + [course.until_at]
+    run: list[tuple[float, float, float, float]] = []
+    for step, end in zip(course.steps, ends, strict=True):
+        x, to_x, low, high = days(step.at), days(end), up(step.held.lower), up(step.held.upper)
+        if low - high < 0.2:
+            _draw_run(sketch, run)
+            run = []
+        elif to_x > x:
+            run.append((x, to_x, low, high))
+    _draw_run(sketch, run)
+
+
+def _draw_run(sketch: Sketch, run: list[tuple[float, float, float, float]]) -> None:
+    if not run:
+        return
+    above = [place for x, to_x, _, high in run for place in ((x, high), (to_x, high))]
+    below = [place for x, to_x, low, _ in reversed(run) for place in ((to_x, low), (x, low))]
+    sketch.area([*above, *below], BAND_GREY)
+
+
+def _draw_limits(sketch: Sketch, course: Course, words: Words, up: Linear) -> list[float]:
+    """The lines across, each with its name; gives where they stand."""
+    right = sketch.width - _RIGHT
+    lines = [
+        (course.limit, words.text(f"fullness.limit_{course.measure.value}"), STRONG, ()),
+        (course.close_at, words.text("fullness.close"), LINE, ()),
+        (course.plan_at, words.text("fullness.plan"), FINE, DASHES),
+    ]
+    lowest, drawn = 0.0, list[float]()
+    for value, name, weight, dashes in lines:
+        if not value or not up.low < value <= up.high:
+            continue
+        y = up(value)
+        sketch.line((_LEFT, y), (right, y), weight, 0.0, dashes)
+        drawn.append(y)
+        # A name stands under its line, unless the name of the line above is there.
+        if y >= lowest:
+            sketch.words(name, _LEFT + 4, y + 1, LABEL)
+            lowest = y + LABEL.leading
+    return drawn
+
+
+def _draw_marks(sketch: Sketch, course: Course, words: Words, days: Days, up: Linear, lines: Sequence[float]) -> None:
+    named: dict[Sign, Mark] = {mark.sign: mark for mark in course.marks}
+    for mark in course.marks:
+        place = days(mark.at), up(mark.held.value)
+        (sketch.square if mark.sign is Sign.WEIGHED else sketch.lozenge)(place)
+        if named[mark.sign] is mark:
+            _name_mark(sketch, words.text(f"fullness.{mark.sign.value}"), place, up, lines)
+
+
+def _name_mark(sketch: Sketch, name: str, place: Place, up: Linear, lines: Sequence[float]) -> None:
+    """The last mark of a kind says what it is, to its right and below, where a course that rises leaves room."""
+    x, y = place
+    top = y + 3
+    for line in sorted(lines):
+        if top < line < top + LABEL.leading:
+            top = line + 1
+    if top + LABEL.leading > up.start:
+        top = y - LABEL.leading - 4
+    if x + 6 + sketch.wide(name) <= sketch.width - _RIGHT:
+        sketch.words(name, x + 6, top, LABEL)
+    else:
+        sketch.words(name, x - 6, top, LABEL, "right")
+
+
+@dataclass(frozen=True, slots=True)
+class _Flag:
+    """The name of a day ahead, on a pole that stands on that day."""
+
+    name: str
+    pole: float
+    row: int
+
+
+def _flags(fan: Fan, words: Words, faces: Typefaces, days: Days) -> list[_Flag]:
+    """A flag for each day ahead that the axis reaches."""
+    found = []
+    for percent, day in (("10", fan.p10_on), ("50", fan.p50_on), ("90", fan.p90_on)):
+        if day is not None and days(_noon(day)) <= days.end + 0.01:
+            name = words.text("fullness.chance", percent=percent, day=words.show.short_day(day))
+            found.append((name, max(days(_noon(day)), days.start)))
+    wide = [faces.width(faces.prepare(name), LABEL.size) + 3 for name, _ in found]
+    rows = flags([(pole, each) for (_, pole), each in zip(found, wide, strict=True)], 5)
+    return [_Flag(name, pole, row) for (name, pole), row in zip(found, rows, strict=True)]
+
+
+def _fan_rows(
+    course: Course, words: Words, faces: Typefaces, width: float, first_at: datetime, last_at: datetime
+) -> int:
+    if course.fan is None:
+        return 0
+    days = Days(first_at, last_at, _LEFT, int(width) - _RIGHT)
+    return max((flag.row + 1 for flag in _flags(course.fan, words, faces, days)), default=0)
+
+
+def _draw_fan(sketch: Sketch, course: Course, fan: Fan, words: Words, days: Days, up: Linear, plot_top: float) -> None:
+    start = days(fan.from_at), up(course.steps[-1].held.value)
+    full_y = up(fan.full_at)
+    early, middle, late = (_ray(start, day, days, full_y) for day in (fan.p10_on, fan.p50_on, fan.p90_on))
+    # Where the first ray reaches the mark and the last leaves at the side, the corner lies between them.
+    corner = [(days.end, full_y)] if early[0] < days.end - 0.01 <= late[0] else []
+    sketch.area([start, early, *corner, late], FAN_GREY)
+    sketch.line(start, middle, LINE, 0.0, DASHES)
+    found = _flags(fan, words, sketch.faces, days)
+    tops = [plot_top - (flag.row + 1) * _FAN_ROW - 2 for flag in found]
+    for flag, top in zip(found, tops, strict=True):
+        sketch.line((flag.pole, top + 1), (flag.pole, full_y), FINE)
+    for flag, top in zip(found, tops, strict=True):
+        sketch.on_white(flag.name, max(flag.pole - 3, sketch.wide(flag.name) + 1), top)
+
+
+def _ray(start: Place, day: date | None, days: Days, full_y: float) -> Place:
+    """Where the way from *start* to the mark on *day* leaves the picture; level where that day is not in sight."""
+    if day is None:
+        return days.end, start[1]
+    x = max(days(_noon(day)), start[0])
+    if x <= days.end:
+        return x, full_y
+    return days.end, start[1] + (full_y - start[1]) * (days.end - start[0]) / (x - start[0])
+
+
+def _draw_days(sketch: Sketch, words: Words, days: Days, bottom: float) -> None:
+    most = int((days.end - days.start) // 62)
+    named = named_days(days.first_at.date(), days.last_at.date(), max(most, 2))
+    years = all(day.month == day.day == 1 for day in named) and len(named) > 1
+    whole_months = all(day.day == 1 for day in named) and len(named) > 1
+    year = 0
+    for day in named:
+        x = days.of_day(day)
+        if not days.start - 0.5 <= x <= days.end + 0.5:
+            continue
+        sketch.line((x, bottom), (x, bottom + 4), FINE, RULE_GREY)
+        month = words.show.short_month(day)
+        short = month if whole_months else words.text("fullness.day", day=day.day, month=month)
+        _day_label(sketch, str(day.year) if years else short, x, bottom + 4, LABEL)
+        if not years and day.year != year:
+            _day_label(sketch, str(day.year), x, bottom + 4 + LABEL.leading, LABEL)
+        year = day.year
+
+
+def _day_label(sketch: Sketch, label: str, x: float, top: float, style: Style) -> None:
+    half = sketch.wide(label, style) / 2
+    sketch.words(label, min(max(x, half), sketch.width - half), top, style, "center")
