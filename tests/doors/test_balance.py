@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
 import pytest
 
 from tests.doors.conftest import Office
+from wasteledger.cli.balance import say_opinion
+from wasteledger.estimate.balance import Balance, StageLine
+from wasteledger.estimate.capture import Stage
+from wasteledger.estimate.rhythm import Rhythm
+from wasteledger.estimate.weighed import Weighings
+from wasteledger.model.findings import Finding, Weight
+from wasteledger.office.second_opinion import SecondOpinion
 
 
 def test_restorations_of_today_and_of_a_week(office: Office) -> None:
@@ -74,3 +85,86 @@ def test_a_table_is_taken_whole(office: Office) -> None:
     assert "week.csv: 3 faults; nothing was written." in refused.complained
     assert "week.csv line 3, column removed_1" in refused.complained
     assert office.run("procedures", "nowhere.csv").status == 4
+
+
+# -- the second opinion ----------------------------------------------------------------------------------------------
+
+
+def an_opinion(**changes: Any) -> SecondOpinion:
+    """A year in which the chairside traps hold too little, with everything that can be said of it."""
+    stages = (
+        StageLine(Stage.CHAIRSIDE, 255_731, 77_312, 40_120, 20_333, -3.12, 88_000, 21_900, 0.98),
+        StageLine(Stage.LINE_FILTER, 58_800, 31_000, 88_000, 60_000, 0.51, 61_000, 27_500, 1.0),
+        StageLine(Stage.PUMP, 1_058_800, 996_000, None, None, None, 1_061_000, 927_500, 0.0),
+        StageLine(Stage.SEPARATOR, 12_158_800, 1_047_000, 22_161_000, 927_500, 2.66, 12_222_000, 927_500, 0.4),
+    )
+    said: dict[str, Any] = {
+        "first_on": date(2025, 3, 3),
+        "last_on": date(2026, 3, 2),
+        "stages": stages,
+        "entering_mg": 512_345.0,
+        "entering_u_mg": 40_321.0,
+        "escaped_mg": 14_400.0,
+        "procedures_share": 0.976,
+        "chi_square": 14.2,
+        "degrees_of_freedom": 3,
+        "p": 0.00265,
+        "suspect": "stage:chairside",
+        "rhythm": Rhythm({}, 812, (), None),
+        "weighings": Weighings(),
+        "findings": (),
+        "remarks": (),
+    }
+    long = (
+        "The traps hold less than the restorations should have left in them, and the filter behind them no more. " * 2
+    )
+    return SecondOpinion(
+        Balance(**said | changes),
+        removed=1234,
+        placed=56,
+        findings=(
+            Finding("stage", "chairside traps", long.strip(), "Ask who emptied them."),
+            Finding("counted-twice", "entries 7 and 9", "Both hold the same days.", weight=Weight.NOTE),
+        ),
+        remarks=("No level was read.",),
+    )
+
+
+def test_the_table_is_read_on_eighty_columns(capsys: pytest.CaptureFixture[str]) -> None:
+    say_opinion(an_opinion())
+
+    lines = capsys.readouterr().out.splitlines()
+    assert max(len(line) for line in lines) <= 80
+    assert lines[:9] == [
+        "3 Mar 2025 to 2 Mar 2026",
+        "Restorations entered: 1234 removed, 56 placed, for 98 % of the working days.",
+        "Amalgam that they sent into the suction: 512 ± 41 g, estimate; 14 g of it past",
+        "all stages.",
+        "stage, amalgam g    expected      in the traps  z     best of both",
+        "chairside traps     256 ± 78      40 ± 21       −3.1  88 ± 22       too little",
+        "vacuum-line filter  59 ± 31       88 ± 60       +0.5  61 ± 28",
+        "central-pump trap   1100 ± 1000   –             –     1060 ± 930",
+        "separator unit      12200 ± 1100  22160 ± 930   +2.7  12220 ± 930   too much",
+    ]
+    said = " ".join(lines[9:])
+    assert "so far apart in 0.3 % of cases" in said
+    assert "812 gaps between swaps judged; 0 weighings compared" in said
+    assert "! chairside traps: The traps hold less" in said
+    assert "Ask who emptied them." in " ".join(said.split())
+    assert "  entries 7 and 9: Both hold the same days." in said
+    assert "  No level was read." in said
+    assert lines[-1] == "A finding asks a question; it proves nothing."
+
+
+def test_what_was_not_compared_has_no_figures(capsys: pytest.CaptureFixture[str]) -> None:
+    bare = an_opinion(
+        stages=(), entering_mg=None, entering_u_mg=None, escaped_mg=None, procedures_share=0.0, chi_square=None, p=None
+    )
+    say_opinion(replace(bare, removed=0, placed=0, findings=()))
+
+    assert capsys.readouterr().out.splitlines() == [
+        "3 Mar 2025 to 2 Mar 2026",
+        "812 gaps between swaps judged; 0 weighings compared with the counts.",
+        "Nothing disagrees.",
+        "  No level was read.",
+    ]

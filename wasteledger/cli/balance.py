@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from wasteledger.cli import output
-from wasteledger.cli.common import Place, writes
+from wasteledger.cli.common import Place, reads, writes
 from wasteledger.cli.typed import day_of, find_day
-from wasteledger.errors import NotUnderstood
+from wasteledger.errors import ExitStatus, NotUnderstood
 
 if TYPE_CHECKING:
+    from wasteledger.estimate.balance import StageLine
     from wasteledger.model.procedures import BySurfaces
+    from wasteledger.office.second_opinion import SecondOpinion
 
 _SURFACES = {
     "1": "one",
@@ -24,6 +27,9 @@ _SURFACES = {
     "unknown": "unknown",
 }
 
+# Two-sided 99 % of a normal distribution.
+_ODD_Z = 2.576
+_WIDTH = 80
 # Nobody counts further, and the journal takes no more.
 _DIGITS = 5
 
@@ -48,7 +54,31 @@ class OneSource(NotUnderstood):
 
 def add_to(app: typer.Typer) -> None:
     """Put the commands of the second opinion into *app*."""
+    app.command("balance", rich_help_panel="Manager")(balance)
     app.command("procedures", rich_help_panel="Manager")(procedures)
+
+
+@reads
+def balance(
+    place: Place,
+    since: Annotated[str | None, typer.Option("--from", metavar="DATE", help="First day; a year ago.")] = None,
+    until: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day; today.")] = None,
+) -> None:
+    """Compare restorations, swaps and weighings.
+
+    What the restorations should have left in each stage, against what the traps say; the rhythm of the swaps; and
+    what was weighed against what was counted. The exit status is 1 where something does not agree.
+    """
+    from wasteledger.office.balance import balance as look_up
+
+    today = place.work.today()
+    found = look_up(place.work, since=find_day(since, today), until=find_day(until, today))
+    if place.json:
+        output.show_json(found.as_json())
+    else:
+        say_opinion(found)
+    if found.findings:
+        raise typer.Exit(ExitStatus.FOUND)
 
 
 @writes
@@ -128,3 +158,67 @@ def _counts_of(text: str | None) -> BySurfaces:
             raise BadCounts(text or "")
         found[name] = int(number)
     return BySurfaces(**found)
+
+
+def say_opinion(found: SecondOpinion) -> None:
+    """The second opinion as a table of at most 80 columns, then what it finds, in plain words."""
+    from wasteledger.office.second_opinion import in_grams
+
+    balance = found.balance
+    output.say(f"{output.day(balance.first_on)} to {output.day(balance.last_on)}")
+    if found.removed or found.placed or balance.procedures_share:
+        share = f"{balance.procedures_share:.0%}".replace("%", " %")
+        _wrapped(
+            f"Restorations entered: {found.removed} removed, {found.placed} placed, for {share} of the working days.",
+            "",
+        )
+    if balance.entering_mg is not None:
+        entering = in_grams(balance.entering_mg, balance.entering_u_mg)
+        past = "" if balance.escaped_mg is None else f"; {balance.escaped_mg / 1000:.0f} g of it past all stages"
+        _wrapped(f"Amalgam that they sent into the suction: {entering} g, estimate{past}.", "")
+    if balance.stages:
+        head = ("stage, amalgam g", "expected", "in the traps", "z", "best of both", "")
+        output.columns([head, *(_stage_cells(one) for one in balance.stages)], indent="")
+        _wrapped("Estimates, with one standard uncertainty; z: how many of these lie between them.", "")
+    if balance.chi_square is not None and balance.p is not None:
+        _wrapped(f"All stages together: so far apart in {_percent(balance.p)} of cases, if nothing is wrong.", "")
+    judged = output.count(balance.rhythm.gaps, "gap")
+    compared = output.count(len(balance.weighings.lines), "weighing")
+    output.say(f"{judged} between swaps judged; {compared} compared with the counts.")
+    if not found.findings:
+        output.say("Nothing disagrees.")
+    for one in found.findings:
+        _wrapped(
+            f"{one.place}: {one.says}{' ' + one.do if one.do else ''}", "  " if one.weight.value == "note" else "! "
+        )
+    for remark in found.remarks:
+        _wrapped(remark, "  ")
+    if found.findings:
+        output.say("A finding asks a question; it proves nothing.")
+
+
+def _stage_cells(line: StageLine) -> tuple[str, ...]:
+    from wasteledger.office.second_opinion import in_grams
+
+    if line.z is None:
+        z, word = "–", ""
+    else:
+        z = f"{line.z:+.1f}".replace("-", "−")
+        word = "" if abs(line.z) < _ODD_Z else "too little" if line.z < 0 else "too much"
+    return (
+        line.stage.words,
+        in_grams(line.expected_mg, line.expected_u_mg),
+        in_grams(line.caught_mg, line.caught_u_mg),
+        z,
+        in_grams(line.reconciled_mg, line.reconciled_u_mg),
+        word,
+    )
+
+
+def _percent(chance: float) -> str:
+    return "less than 0.1 %" if chance < 0.001 else f"{100 * chance:.1f} %"
+
+
+def _wrapped(text: str, mark: str) -> None:
+    for line in textwrap.wrap(text, _WIDTH, initial_indent=mark, subsequent_indent="  " if mark else ""):
+        output.say(line)

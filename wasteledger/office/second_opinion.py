@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from wasteledger.estimate.balance import Balance
+from wasteledger.estimate.rounding import round_to, round_uncertainty
 from wasteledger.model.findings import Finding
 from wasteledger.office.plain import plain
 
@@ -63,6 +66,20 @@ class SecondOpinion:
             "findings": plain(self.findings),
             "remarks": list(self.remarks),
         }
+
+
+def in_grams(mass_mg: float | None, uncertainty_mg: float | None) -> str:
+    """A mass and its standard uncertainty in g, rounded as JCGM 100:2008, 7.2.6 asks; a dash where there is none.
+
+    >>> in_grams(255_731.0, 77_312.0), in_grams(1_234.5, 97.0), in_grams(None, None)
+    ('256 ± 78', '1.234 ± 0.097', '–')
+    """
+    if mass_mg is None or uncertainty_mg is None:
+        return "–"
+    kept_mg, step_mg = round_uncertainty(math.ceil(uncertainty_mg))
+    places = max(0, 4 - len(str(step_mg)))
+    value_mg = round_to(round(mass_mg), step_mg)
+    return " ± ".join(f"{Decimal(part).scaleb(-3):.{places}f}" for part in (value_mg, kept_mg))
 
 
 def _rhythm_json(found: Balance) -> dict[str, Any]:
