@@ -18,9 +18,10 @@ from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model.containers import Holding, Tally
 from wasteledger.model.entries import ContainerOpened, Deposit, Level, Look, Swap, UnitReplaced
 from wasteledger.model.facts import Fact
-from wasteledger.model.register import SeparatorDetails, StreamDetails
+from wasteledger.model.register import SeparatorDetails
 from wasteledger.model.standing import ContainerStanding, TrapStanding
 from wasteledger.model.traps import Condition, Insert, TrapKind
+from wasteledger.office.starting_values import mass_sources
 from wasteledger.office.volumes import Volume, insert_volume, volume_factors, volume_of
 from wasteledger.ordinance import WorkCalendar
 
@@ -90,11 +91,7 @@ class Inflows:
 
     def __init__(self, reader: Reader, zone: tzinfo, today: date, calendar: WorkCalendar, prior: Prior) -> None:
         self._zone, self._today, self._calendar, self._prior = zone, today, calendar, prior
-        self._sources = {
-            line.ref: line.details.mass_source
-            for line in reader.lines("stream")
-            if isinstance(line.details, StreamDetails) and line.details.mass_source
-        }
+        self._sources = mass_sources(reader)
         self._exposure_of: dict[Tally, float] = {}
         self._traps = reader.traps()
         self._separators = [(one.separator, one.details) for one in reader.separators()]

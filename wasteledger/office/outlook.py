@@ -19,13 +19,13 @@ from wasteledger.forecast.fill import HORIZON_DAYS, Gauge, Inflow, Outlook, earl
 from wasteledger.forecast.rates import Rate, learn_exposure, learn_rate
 from wasteledger.forecast.working_time import WorkingTime
 from wasteledger.ledger.reader import Reader
-from wasteledger.model.register import StreamDetails
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.due import calendar_of
 from wasteledger.office.inflows import Feed, Inflows
 from wasteledger.office.lead_times import Leads, carrier_lead, leads_of, next_working_day
-from wasteledger.office.learning import current_prior
+from wasteledger.office.learning import current_prior, kinds_learned
 from wasteledger.office.plain import plain
+from wasteledger.office.starting_values import mass_sources, shipped_prior
 from wasteledger.office.volumes import LEVEL_READ_SD_PERMILLE, VolumeFactors
 from wasteledger.office.workplace import site_details
 
@@ -159,14 +159,11 @@ class Outlooks:
         self._calendar = calendar_of(reader)
         self._time = WorkingTime(today, self._calendar.works_on)
         self._prior = current_prior(reader)
+        self._learned = {one.kind for one in kinds_learned(shipped_prior(), self._prior)}
         self._inflows = Inflows(reader, zone, today, self._calendar, self._prior)
         self._limit_permille = site_details(reader).warn_chance_permille
         self._carrier = carrier_lead(reader)
-        self._sources = {
-            line.ref: line.details.mass_source
-            for line in reader.lines("stream")
-            if isinstance(line.details, StreamDetails) and line.details.mass_source
-        }
+        self._sources = mass_sources(reader)
 
     def find(self, container: ContainerStanding, *, worth: bool = False) -> FillOutlook | None:
         """When *container* will be full; None where it is not open, or no limit of it is known.
@@ -263,8 +260,8 @@ class Outlooks:
                 inflows.append(Inflow(feed.kind or feed.source, self._rate(feed), *exposure, *body))
             else:
                 left_out.append(feed.noun)
-        # What was weighed piece by piece, as it went in, rests on no starting value.
-        all_weighed = not any(exposures) and not any(one.exposure_mean for one in inflows)
+        rests_on = {kind for kind, exposure in zip(self._prior.kinds, exposures, strict=True) if exposure}
+        rests_on |= {one.kind for one in inflows if one.exposure_mean}
         gauge = Gauge(
             "mass",
             container.mass_limit_mg,
@@ -272,7 +269,8 @@ class Outlooks:
             math.sqrt((holding.base_twelfths_mg2 + holding.added_twelfths_mg2) / 12),
             tuple(float(exposure) for exposure in exposures),
             self._prior,
-            all_weighed or math.isfinite(self._prior.degrees_of_freedom),
+            # What was weighed piece by piece, as it went in, rests on no starting value.
+            rests_on <= self._learned,
         )
         return _Measured(gauge, tuple(inflows), tuple(left_out))
 
