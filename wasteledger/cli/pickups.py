@@ -68,7 +68,8 @@ def _say_window(one: Window) -> None:
     output.say(f"  {output.day(one.first_on)} to {output.day(one.last_on)}; the last day is set by:")
     output.say(f"  {one.binds}{f' [{one.citation}]' if one.citation else ''}")
     if one.is_late:
-        output.say(f"! that day was {output.day(one.due_on or one.wanted_on)}; a carrier can come first on this one")
+        wanted = output.day(one.due_on or one.wanted_on)
+        output.say(f"! it should leave by {wanted}; this is the first day on which a carrier can come")
     output.say(f"  the first day is set by: {one.opens_because}")
     for other in one.also:
         cited = f" [{other.citation}]" if other.citation else ""

@@ -209,7 +209,7 @@ class Outlooks:
     def _fetch(self, container: ContainerStanding) -> tuple[date, str]:
         booked = self._reader.find_pickup(container.pickup) if container.pickup else None
         if booked is not None:
-            return max(booked.planned_on, self._today), f"booked: {booked.pickup}"
+            return max(booked.planned_on, self._today), f"booked as {booked.pickup}"
         leads = self.leads(container)
         possible_on = next_working_day(self._today + timedelta(days=leads.days), self._calendar)
         return possible_on, leads.bottleneck
