@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from io import BytesIO
+from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from pypdf import PdfReader
@@ -30,6 +32,8 @@ def text_of(pdf: bytes) -> str:
         (("trap-labels",), "trap-labels.pdf"),
         (("deposit-log", "--from", "2026-03-01"), "deposit-log-2026-03-01-2026-03-02.pdf"),
         (("binder", "--from", "2026-03-01"), "binder-2026-03-01-2026-03-02.pdf"),
+        (("pictures",), "pictures-2025-03-03-2026-03-02.pdf"),
+        (("pictures", "--from", "2026-02-01", "--to", "2026-03-01"), "pictures-2026-02-01-2026-03-01.pdf"),
         (("log-sheet", "--date", "2026-03-03", "--date", "2026-03-04"), "log-sheet.pdf"),
     ],
     ids=lambda part: " ".join(part) if isinstance(part, tuple) else "",
@@ -72,6 +76,20 @@ def test_the_letter_asks_for_what_is_open(office: Office) -> None:
     office.did("print", "reminder", "P-1")
 
     assert "P-1" in text_of((office.folder / "reminder-P-1.pdf").read_bytes())
+
+
+def test_pictures_come_as_svg_for_a_page_too(office: Office) -> None:
+    book(office)
+
+    said = office.did("print", "pictures", "--svg", "drawn/here").said
+
+    assert {file.name for file in (office.folder / "drawn" / "here").iterdir()} == {"catch.svg", "fullness-T-1.svg"}
+    assert str(Path("drawn/here/catch.svg")) in said
+    root = ElementTree.parse(office.folder / "drawn" / "here" / "fullness-T-1.svg").getroot()
+    assert "T-1" in [element.text for element in root.iter("{http://www.w3.org/2000/svg}text")]
+    answer = office.did("print", "pictures", "--svg", "drawn/here", "--container", "T-1", "--json").json()
+    assert [Path(file).name for file in answer["also"]] == ["fullness-T-1.svg", "catch.svg"]
+    assert office.run("print", "pictures", "--container", "T-9").status == 3
 
 
 @pytest.mark.parametrize(("size", "width"), [("letter", 612), ("a4", 595)])

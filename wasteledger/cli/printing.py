@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import timedelta
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -134,6 +136,41 @@ def reminder(place: Place, pickup: PickupArgument, out: OutOption = None, size: 
     _print(place, "reminder", reminder_paper(place.work, pickup), out, size, f"reminder-{pickup}")
 
 
+@app.command("pictures")
+@reads
+def pictures(
+    place: Place,
+    since: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day; a year before the last.")
+    ] = None,
+    until: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day; today.")] = None,
+    containers: Annotated[
+        list[str] | None,
+        typer.Option("--container", metavar="CONTAINER", help="Draw this one; may be repeated. Left out, all on site."),
+    ] = None,
+    svg: Annotated[
+        Path | None, typer.Option("--svg", metavar="FOLDER", help="Write each picture there too, as SVG for a page.")
+    ] = None,
+    out: OutOption = None,
+    size: SizeOption = None,
+) -> None:
+    """Print pictures: fullness over time, catch by room and trap, stated against received."""
+    from wasteledger.documents.fill_pictures import pictures_paper
+    from wasteledger.documents.pictures import svg_files
+
+    today = place.work.today()
+    last = find_day(until, today) or today
+    first = find_day(since, today) or last - timedelta(days=364)
+    paper = pictures_paper(place.work, first, last, containers)
+    files = []
+    if svg is not None:
+        svg.mkdir(parents=True, exist_ok=True)
+        for file in svg_files(paper):
+            files.append(svg / f"{file.name}.svg")
+            output.write_file(files[-1], file.text.encode())
+    _print(place, "pictures", paper, out, size, f"pictures-{first}-{last}", files)
+
+
 @app.command("binder")
 @reads
 def binder(
@@ -151,7 +188,9 @@ def binder(
     _print(place, "binder", binder_paper(place.work, first, last), out, size, f"binder-{first}-{last}")
 
 
-def _print(place: Place, kind: str, paper: Any, out: Path | None, size: Size | None, name: str) -> None:
+def _print(
+    place: Place, kind: str, paper: Any, out: Path | None, size: Size | None, name: str, also: Sequence[Path] = ()
+) -> None:
     from wasteledger.documents import PAPERS
     from wasteledger.settings import Paper
 
@@ -160,9 +199,12 @@ def _print(place: Place, kind: str, paper: Any, out: Path | None, size: Size | N
     output.write_file(path, printed.pdf)
     if place.json:
         seq = paper.anchor.seq if hasattr(paper, "anchor") else None
-        output.show_json({"file": str(path), "pages": printed.pages, "findings": printed.findings, "seq": seq})
+        said = {"file": str(path), "pages": printed.pages, "findings": printed.findings, "seq": seq}
+        output.show_json(said | ({"also": [str(one) for one in also]} if also else {}))
         return
     output.say(f"{path}: {output.count(printed.pages, 'page')}.")
+    for one in also:
+        output.say(f"{one}")
     for finding in printed.findings:
         output.say(f"! {finding}")
     if hasattr(paper, "anchor"):

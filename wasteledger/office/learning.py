@@ -44,14 +44,16 @@ class KindLearned:
     after_u_mg: float
 
 
-def current_prior(reader: Reader, quantity: Quantity = "mass") -> Prior:
+def current_prior(reader: Reader, quantity: Quantity = "mass", before_seq: int | None = None) -> Prior:
     """What is believed now: the newest calibration laid over the starting values, else these alone.
+
+    With *before_seq*, what was believed just before that entry was written.
 
     Raises:
         BadPrior: The starting values have faults.
     """
     starting = shipped_prior()
-    entry = newest_calibration(reader, quantity)
+    entry = newest_calibration(reader, quantity, before_seq)
     return starting if entry is None else _laid_over(starting, entry)
 
 
