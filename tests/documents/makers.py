@@ -31,6 +31,7 @@ from wasteledger.documents.papers import (
     SentContainer,
     SeparatorRow,
     Shipment,
+    StandingContainer,
     Stop,
     TrapLabelPaper,
     TrapLabelsPaper,
@@ -281,6 +282,23 @@ def a_binder(deposits: int = 60, **changed: Any) -> BinderPaper:
                 closing=MassFigure(Basis.WEIGHED, "0 g", 0),
                 state="left with P-0012",
             ),
+        ),
+        "standing": (
+            StandingContainer(
+                "C-005",
+                "Contact amalgam and traps",
+                MassFigure(Basis.ESTIMATE, "about 230 g, between 80 g and 540 g (95 %), of which 120.00 g weighed"),
+                made_of="weighed 120 g (u 0.1 g); estimated 110 g (u 100 g); trap bodies 24 g, of known mass",
+                uncertainty="100 g",
+                causes="scale under 1 %, shared error 96 %, scatter 4 %",
+                freedom="11",
+                content=(
+                    ("amalgam", "about 60 g, between 7 g and 190 g (95 %), estimate"),
+                    ("mercury", "about 29 g, between 3 g and 93 g (95 %), estimate"),
+                ),
+                notes=("96 g of what was weighed is split by the kinds that had gone in by then.",),
+            ),
+            StandingContainer("C-006", "Used capsules", MassFigure(Basis.NONE), made_of="not known 12 capsules"),
         ),
         "deposits": log.rows,
         "shipments": (

@@ -132,7 +132,7 @@ def test_contents_and_bookmarks_lead_to_the_pages() -> None:
 
     front = layout(pdf).split("\f")[0]
     bookmarks = [mark for mark in reader.outline if isinstance(mark, Destination)]
-    assert len(bookmarks) == 12
+    assert len(bookmarks) == 13
     for number, mark in enumerate(bookmarks, start=1):
         page = reader.get_destination_page_number(mark)
         assert page is not None

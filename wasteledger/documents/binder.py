@@ -38,6 +38,7 @@ from wasteledger.documents.papers import (
 from wasteledger.documents.pen import HAIR, RULE_GREY, Pen
 from wasteledger.documents.pictures import picture_blocks
 from wasteledger.documents.show import share_percent
+from wasteledger.documents.standing import standing_blocks
 from wasteledger.documents.tables import Cell, Row, Table, picked
 from wasteledger.documents.text import Style
 from wasteledger.documents.wording import BadWording
@@ -167,6 +168,10 @@ def _movements(shop: Workshop, paper: BinderPaper) -> list[Block]:
     return [_note(shop, "movements"), *_plain(shop, "movements", ContainerMovement, paper.movements)]
 
 
+def _standing(shop: Workshop, paper: BinderPaper) -> list[Block]:
+    return standing_blocks(shop, paper.standing, _ROW)
+
+
 def _shipments(shop: Workshop, paper: BinderPaper) -> list[Block]:
     columns = shop.words.columns("shipments.columns", Shipment)
     rows = (
@@ -252,6 +257,7 @@ _SECTIONS: dict[str, Callable[[Workshop, BinderPaper], list[Block]]] = {
     "coverage": _coverage,
     "separator": _separator,
     "movements": _movements,
+    "standing": _standing,
     "shipments": _shipments,
     "pictures": _pictures,
     "deposits": _deposits,

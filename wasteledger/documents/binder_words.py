@@ -50,7 +50,7 @@ def findings_of(checked: Verification, covered: Coverage, shipments: tuple[Shipm
         for one in shipments
         if one.days_open is not None
     ]
-    found += [f"Pickup {one.number}: {one.difference}" for one in shipments if one.difference and one.days_open is None]
+    found += [f"Pickup {one.number}: {one.difference}" for one in shipments if one.difference]
     return tuple(found)
 
 

@@ -15,6 +15,8 @@ from wasteledger.documents.fill import (
     _Words,
     deposit_log_paper,
 )
+from wasteledger.documents.fill_pictures import pictures_of
+from wasteledger.documents.fill_standing import difference_words, standing_containers
 from wasteledger.documents.papers import (
     Basis,
     BinderPaper,
@@ -40,6 +42,7 @@ from wasteledger.office.enquiries import LATE_AFTER, Reader, verify_site
 from wasteledger.office.enquiries import Verification as Verified
 from wasteledger.office.movements import movements_between
 from wasteledger.office.naming import Naming
+from wasteledger.office.received import comparisons_of
 from wasteledger.office.rules import cleaner_warnings, registered_ordinances
 from wasteledger.office.shipments import chain_end, remarks_on, shipment_of
 from wasteledger.office.workplace import Workplace
@@ -78,12 +81,14 @@ def binder_paper(place: Workplace, since: date, until: date) -> BinderPaper:
             months=months,
             separator=filler.inspections(),
             movements=filler.movements(),
+            standing=standing_containers(reader, filler.words),
             containers=log.containers,
             deposits=log.rows,
             shipments=shipments,
             repairs=filler.repairs(),
             cleaners=cleaners,
             corrections=corrections_between(place, reader, filler.words, filler.begin, filler.end),
+            pictures=pictures_of(place, reader, filler.naming, since, until),
             findings=(
                 *findings_of(checked, covered, shipments),
                 *filler.remarks(shipments),
@@ -293,6 +298,7 @@ class _Filler:
         received, recycled = self._receipt(pickup.received_seq), self._receipt(pickup.recycled_seq)
         left_on = self.place.local(released_at).date()
         said = [one.discrepancy for one in dict.fromkeys((received, recycled)) if one and one.discrepancy]
+        said += difference_words(comparisons_of(self.reader, pickup.pickup))
         days_open = None if recycled else (self.place.today() - left_on).days
         certificate = f"not yet there after {days_open} days" if received else ""
         if recycled:

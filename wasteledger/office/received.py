@@ -81,8 +81,8 @@ class Comparison:
     @property
     def says(self) -> str:
         """The two weights, and which way they differ if they do."""
-        what = f"container {self.container}" if self.container else "all together"
-        said = f"{what[0].upper()}{what[1:]}: the facility states {Mass(self.received_mg)}; what left was {self.left}."
+        what = f"Container {self.container}" if self.container else "All together"
+        said = f"{what}: the facility states {Mass(self.received_mg)}; what left was {self.left}."
         if self.is_beyond:
             way = "less" if self.z < 0 else "more"
             said += f" That is {way} than both uncertainties allow (99 %; z = {str(self.z).replace('-', '−')})."

@@ -49,6 +49,7 @@ from wasteledger.documents.papers.shipping import (
     TrapLabelsPaper,
     WasteCode,
 )
+from wasteledger.documents.papers.standing import StandingContainer
 
 __all__ = [
     "Anchor",
@@ -79,6 +80,7 @@ __all__ = [
     "SentContainer",
     "SeparatorRow",
     "Shipment",
+    "StandingContainer",
     "Stop",
     "TrapLabelPaper",
     "TrapLabelsPaper",

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from wasteledger.documents.papers.common import Anchor, MassFigure, Party
 from wasteledger.documents.papers.logs import ContainerSum, Coverage, DepositRow
 from wasteledger.documents.papers.pictures import Pictures
+from wasteledger.documents.papers.standing import StandingContainer
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +161,7 @@ class BinderPaper:
         facility: Facts about the practice, each with its own word: ``("Owner", "…")``, ``("Chairs", "6")``.
         rules: Names of the ordinances in force, with their dates.
         coverage: For the whole period, with every blank; *months* breaks it down.
+        standing: The containers at the site when the binder was made, each with its budget and its content.
         deposits, containers: As in the deposit log.
         pictures: Of the containers that stood at the end, of the catch, and of all that was received until then.
         findings: What stands out, in sentences.
@@ -178,6 +180,7 @@ class BinderPaper:
     months: tuple[CoverageMonth, ...] = ()
     separator: tuple[SeparatorRow, ...] = ()
     movements: tuple[ContainerMovement, ...] = ()
+    standing: tuple[StandingContainer, ...] = ()
     containers: tuple[ContainerSum, ...] = ()
     deposits: tuple[DepositRow, ...] = ()
     shipments: tuple[Shipment, ...] = ()
