@@ -9,7 +9,10 @@ import pytest
 
 from tests.makers import Clinic
 from wasteledger.errors import StoreNotReachable
+from wasteledger.exchange.journal import export_lines, import_chain
 from wasteledger.exchange.procedures import COLUMNS, read_table, take_table
+from wasteledger.ledger.ledger import Ledger
+from wasteledger.ledger.verify import verify
 from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.office.procedures import BadTable
 from wasteledger.office.workplace import Said, Workplace
@@ -176,3 +179,17 @@ def test_a_file_that_is_not_there_is_named(place: Workplace, tmp_path: Path) -> 
         take_table(place, tmp_path / "nowhere.csv")
     with pytest.raises(StoreNotReachable):
         take_table(place, tmp_path)
+
+
+def test_restorations_go_out_and_come_in_with_the_chain(place: Workplace, tmp_path: Path) -> None:
+    file = tmp_path / "week.csv"
+    file.write_text(HEAD + "2026-02-23,2026-02-27,r1,3,,2,1,Day book\n", "utf-8")
+    (taken,) = take_table(place, file).rows
+    with place.reading() as reader:
+        lines = list(export_lines(reader.entries()))
+
+    with Ledger.open(str(tmp_path / "other.db"), create=True) as other:
+        import_chain(other, lines)
+        with other.reading(place.site) as reader:
+            assert reader.get_entry(taken.seq) == taken.entry
+        assert verify(other.engine, place.site).holds
