@@ -41,7 +41,7 @@ def test_an_evening_and_a_pickup_from_end_to_end(office: Office) -> None:
     assert "! T-1 (open; traps, contact)" in status.said
 
     plan = office.did("pickup", "plan").said
-    assert "at 80 % by level" in plan
+    assert "chance of being full by level keeps within this site's 10 %" in plan
     assert "Fewest pickup days" in plan
     office.did("pickup", "book", "P-1", "T-1", "--carrier", "carrier", "--facility", "recycler", "--on", "2026-03-16")
     assert "booked for pickup P-1" in office.did("pickup", "plan").said
