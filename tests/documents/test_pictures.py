@@ -340,6 +340,14 @@ def test_what_differs_is_named_in_bold() -> None:
     assert {one.words for one in sheet.shapes if one.bold and one.words.startswith("C-")} == {"C-002"}
 
 
+def test_a_container_of_two_marks_is_named_once() -> None:
+    sheet = drawn(Pictures(received=pictured.some_points()), "received")
+
+    names = [words for words in sheet.words() if words.startswith("C-")]
+    assert len(names) == len(set(names))
+    assert "C-004" in names
+
+
 def test_a_mass_of_nothing_has_no_place_by_ratio_but_stands_in_the_table() -> None:
     nothing = pictured.a_point("C-009", 0, 4_000, stated=pictured.exactly(0))
     paper = pictured.a_paper(Pictures(received=(nothing, pictured.a_point("C-011"))))

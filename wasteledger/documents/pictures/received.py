@@ -136,13 +136,17 @@ def _name_line(sketch: Sketch, name: str, taken: Sequence[_Box], across: Decades
 
 
 def _name(sketch: Sketch, shown: Sequence[_Shown], taken: Sequence[_Box], across: Decades, up: Decades) -> None:
-    taken = list(taken)
+    taken, named = list(taken), set[str]()
     for one in sorted(shown, key=lambda one: (one.agrees, one.basis is Basis.WEIGHED)):
+        if one.name in named:
+            # Both marks of a container stand over the same mass received, and its name beside one of them.
+            continue
         boxes = _boxes((across(one.received.value), up(one.said.value)), sketch.wide(one.name))
         box = next((box for box in boxes if _is_free(box, taken, across, up)), None)
         if box is None and one.agrees:
             continue
         box = box or boxes[0]
+        named.add(one.name)
         sketch.words(one.name, box[0], box[1], LABEL if one.agrees else STRONG_LABEL)
         taken.append(box)
 
