@@ -270,6 +270,18 @@ def test_nothing_is_foretold_of_a_closed_container_or_one_without_a_limit(clinic
     assert outlook(place, "C-2") is None
 
 
+def test_a_practice_that_closed_down_still_says_what_stands_there(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    clinic.record(an_opening("C-1"))
+    weeks_of_swaps(clinic, 3)
+    clinic.append(a_site(closures=((date(2026, 3, 17), date(2060, 1, 1)),)))
+
+    (state,) = status(place).containers
+
+    assert state.standing.swaps == 12
+    assert state.outlook is None
+
+
 def test_the_day_within_the_limit_is_the_last_one(clinic: Clinic) -> None:
     """The day after, the chance passes ten percent; the day on which it is ten percent is the forecast's own."""
     place = a_place(clinic)

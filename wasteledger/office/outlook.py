@@ -17,7 +17,7 @@ from wasteledger.estimate.containers import exposures_of
 from wasteledger.estimate.prior import Prior
 from wasteledger.forecast.fill import HORIZON_DAYS, Gauge, Inflow, Outlook, earliest, outlook
 from wasteledger.forecast.rates import Rate, learn_exposure, learn_rate
-from wasteledger.forecast.working_time import WorkingTime
+from wasteledger.forecast.working_time import NeverAtWork, WorkingTime
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.due import calendar_of
@@ -166,7 +166,7 @@ class Outlooks:
         self._sources = mass_sources(reader)
 
     def find(self, container: ContainerStanding, *, worth: bool = False) -> FillOutlook | None:
-        """When *container* will be full; None where it is not open, or no limit of it is known.
+        """When *container* will be full; None where it is not open, no limit of it is known, or nobody works any more.
 
         Args:
             container: Which.
@@ -174,6 +174,13 @@ class Outlooks:
         """
         if container.status != "open":
             return None
+        try:
+            return self._found(container, worth=worth)
+        except NeverAtWork:
+            # A practice that has closed down keeps its ledger, and its status can still be asked for.
+            return None
+
+    def _found(self, container: ContainerStanding, *, worth: bool) -> FillOutlook | None:
         feeds = self._inflows.of(container)
         measures = self._measures(container, feeds)
         if not measures:
