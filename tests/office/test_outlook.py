@@ -18,6 +18,7 @@ from tests.makers import (
     a_level,
     a_line,
     a_look,
+    a_reading,
     a_site,
     a_swap,
     a_trap,
@@ -268,6 +269,20 @@ def test_nothing_is_foretold_of_a_closed_container_or_one_without_a_limit(clinic
 
     assert outlook(place, "C-1") is None
     assert outlook(place, "C-2") is None
+
+
+def test_a_measure_that_nothing_tells_of_does_not_hide_one_that_is_told(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    clinic.record(an_opening("C-1", streams=("scrap",), mass_limit_mg=10**10))
+    for _ in range(3):
+        clinic.watch.wait(weeks=1)
+        clinic.append(a_deposit("C-1", mass=a_reading(1_200)))
+
+    found = foreseen(place)
+
+    # Nobody stated a volume, so its level is not foretold; grams fill ten tonnes in no time that matters.
+    assert found.says == "forecast, full by mass: not within 10 years (chance below 10 %)"
+    assert (found.is_told, found.p10_on, found.chance_permille) == (True, None, 0)
 
 
 def test_a_practice_that_closed_down_still_says_what_stands_there(clinic: Clinic) -> None:

@@ -237,18 +237,19 @@ class Outlooks:
     def _outlook(self, measures: Sequence[_Measured], mark_permille: int) -> Outlook:
         """The outlook of a container that is full at that share of its limits."""
         share = mark_permille / 1000
-        found = earliest(
-            [
-                outlook(
-                    replace(one.gauge, limit=one.gauge.limit * share),
-                    one.inflows,
-                    as_of=self._today,
-                    nth_working_day=self._time.nth_working_day,
-                    working_days_until=self._time.working_days_until,
-                )
-                for one in measures
-            ]
-        )
+        each = [
+            outlook(
+                replace(one.gauge, limit=one.gauge.limit * share),
+                one.inflows,
+                as_of=self._today,
+                nth_working_day=self._time.nth_working_day,
+                working_days_until=self._time.working_days_until,
+            )
+            for one in measures
+        ]
+        # A measure of which nothing tells how it fills says something only where it is full already.
+        told = [said for one, said in zip(measures, each, strict=True) if one.is_told or said.p50_on is not None]
+        found = earliest(told or each)
         if found is None:
             raise ValueError("a forecast wants a measure")
         return found
