@@ -215,6 +215,12 @@ def catch_logs(
     return tuple(means), tuple(tuple(row) for row in covariance)
 
 
+def catch_third(stages: Sequence[Stage], place: int, figures: CaptureFigures) -> float:
+    """Third central moment of the logarithm of what the stage at *place* holds of what entered; exact."""
+    logs = [figures.stages[stage].logs for stage in stages[: place + 1]]
+    return math.fsum(one.rest_third for one in logs[:place]) + logs[place].third
+
+
 def _through(shares: Sequence[Beta], place: int) -> float:
     passing = math.prod(1 - share.mean for share in shares[:place])
     return passing * (shares[place].mean if place < len(shares) else 1.0)

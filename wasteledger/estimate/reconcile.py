@@ -77,7 +77,7 @@ def reconcile(
         chi_square,
         len(balances),
         chi_square_beyond(chi_square, len(balances)),
-        tuple(_fall(root, weighted, balances, unit) for unit in units),
+        tuple(_fall(root, weighted, balances, unit)[0] for unit in units),
     )
 
 
@@ -86,8 +86,8 @@ def fall_along(
     covariance: Sequence[Sequence[float]],
     balances: Sequence[Sequence[float]],
     direction: Sequence[float],
-) -> float:
-    """How much chi-square falls if *measured* may be wrong by any multiple of *direction*.
+) -> tuple[float, float]:
+    """How much chi-square falls if *measured* may be wrong by a multiple of *direction*, and that multiple.
 
     The generalised likelihood ratio of one gross error that shows in several measurements at once: a stage that lets
     everything through lacks its own catch and sends more to those behind it.
@@ -168,10 +168,11 @@ def _residuals(
 
 def _fall(
     root: Matrix, weighted: Sequence[float], balances: Sequence[Sequence[float]], direction: Sequence[float]
-) -> float:
+) -> tuple[float, float]:
     seen = [_dot(balance, direction) for balance in balances]
     length = _dot(seen, _solve(root, seen))
-    return _dot(seen, weighted) ** 2 / length if length else 0.0
+    along = _dot(seen, weighted)
+    return (along**2 / length, along / length) if length else (0.0, 0.0)
 
 
 def _cholesky(matrix: Sequence[Sequence[float]]) -> Matrix:

@@ -148,7 +148,7 @@ def watch_rhythm(
     Args:
         histories: One for each trap; their order does not matter.
         works_on: Whether the practice works on a day, as its calendar knows.
-        since: Only gaps that end after this day are judged (open gaps always); None judges all.
+        since: Only gaps that end, or are still open, after this day are judged; None judges all.
     """
     known = sorted((one for one in histories if one.to >= one.in_service_from), key=lambda one: one.trap)
     worked = _WorkingDays(known, works_on)
@@ -160,7 +160,7 @@ def watch_rhythm(
         groups[history.kind, history.interval_days] += _gaps(history, spans, usual[history.trap])
 
     def is_judged(gap: _Gap) -> bool:
-        return gap.is_open or since is None or gap.to_on > since
+        return since is None or gap.to_on > since
 
     judged = sum(is_judged(gap) for gaps in groups.values() for gap in gaps)
     long_gaps: list[LongGap] = []

@@ -15,12 +15,14 @@ _SERIES_FROM = 10.0
 
 @dataclass(frozen=True, slots=True)
 class LogMoments:
-    """Of ln s and ln (1 - s): their means, variances, and covariance."""
+    """Of ln s and ln (1 - s): their means, variances, third central moments, and covariance."""
 
     mean: float
     variance: float
+    third: float
     rest_mean: float
     rest_variance: float
+    rest_third: float
     covariance: float
 
 
@@ -63,10 +65,18 @@ class Beta:
         """
         if not self.sd:
             rest = math.log(1 - self.mean) if self.mean < 1 else -math.inf
-            return LogMoments(math.log(self.mean), 0.0, rest, 0.0, 0.0)
+            return LogMoments(math.log(self.mean), 0.0, 0.0, rest, 0.0, 0.0, 0.0)
         a, b = self.shapes
-        both, spread = digamma(a + b), trigamma(a + b)
-        return LogMoments(digamma(a) - both, trigamma(a) - spread, digamma(b) - both, trigamma(b) - spread, -spread)
+        both, spread, skew = digamma(a + b), trigamma(a + b), tetragamma(a + b)
+        return LogMoments(
+            mean=digamma(a) - both,
+            variance=trigamma(a) - spread,
+            third=tetragamma(a) - skew,
+            rest_mean=digamma(b) - both,
+            rest_variance=trigamma(b) - spread,
+            rest_third=tetragamma(b) - skew,
+            covariance=-spread,
+        )
 
 
 def digamma(x: float) -> float:
@@ -93,3 +103,29 @@ def trigamma(x: float) -> float:
         x += 1
     s = 1 / x**2
     return lower + 1 / x + s / 2 + s / x * (1 / 6 - s * (1 / 30 - s * (1 / 42 - s * (1 / 30 - s * 5 / 66))))
+
+
+def tetragamma(x: float) -> float:
+    """Third derivative of ln Γ at *x* above 0.
+
+    Source: M. Abramowitz, I. Stegun, Handbook of Mathematical Functions (1964), 6.4.6 and 6.4.13.
+    """
+    lower = 0.0
+    while x < _SERIES_FROM:
+        lower -= 2 / x**3
+        x += 1
+    s = 1 / x**2
+    return lower - s - s / x - s**2 * (1 / 2 - s * (1 / 6 - s * (1 / 6 - s * (3 / 10 - s * 5 / 6))))
+
+
+def normal_equivalent_of_skew(z: float, skewness: float) -> float:
+    """The normal deviate that is as unlikely as *z* of a standardised variable with this *skewness*.
+
+    The variable is taken as Pearson's type III, whose tail is exponential as that of a logarithm of a share is.
+    Beyond the end that this distribution has on its short side, the deviate is that of the end.
+
+    Source: E. B. Wilson, M. M. Hilferty, The distribution of chi-square, Proc Natl Acad Sci 17 (1931) 684.
+    """
+    if abs(skewness) < 1e-6:
+        return z
+    return 6 / skewness * (math.cbrt(max(0.0, 1 + skewness * z / 2)) - 1) + skewness / 6
