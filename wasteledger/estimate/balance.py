@@ -30,9 +30,6 @@ __all__ = ["Balance", "StageLine", "TrapMasses", "balance"]
 _WEEK_CV = 1.94
 # With procedures for less than this share of the working days, the rest is not guessed.
 _LEAST_PROCEDURES = 0.5
-# The disagreement of stages is called at 99 %. The shares have longer tails than the tests assume: by simulation, one
-# year in a hundred passes this nominal level where nothing is wrong.
-_STAGE_LEVEL = 0.003
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +116,6 @@ def balance(
     found = compare_stages(stages, entering, collecting, masses, figures=figures, amalgam=amalgam)
     rhythm = watch_rhythm(known, works_on, since=first_on - timedelta(days=1))
     weighed = compare_weighings(weighings)
-    chances = [chance for chance in (found.p, found.likeliest_p) if chance is not None]
-    disagree = min(chances, default=1.0) < _STAGE_LEVEL
     return Balance(
         first_on=first_on,
         last_on=last_on,
@@ -132,10 +127,10 @@ def balance(
         chi_square=found.chi_square,
         degrees_of_freedom=found.degrees_of_freedom,
         p=found.p,
-        suspect=found.likeliest if disagree else None,
+        suspect=found.likeliest if found.disagrees else None,
         rhythm=rhythm,
         weighings=weighed,
-        findings=findings_of(found if disagree else None, rhythm, weighed),
+        findings=findings_of(found, rhythm, weighed),
         remarks=tuple(_remarks(found, procedures_share, entering)),
     )
 

@@ -19,12 +19,12 @@ _A_ROUND = 3
 _ALL_ODD = 0.002
 
 
-def findings_of(stages: StageBalance | None, rhythm: Rhythm, weighings: Weighings) -> tuple[Finding, ...]:
-    """All findings, those that name a trap and days first; *stages* is None where they agree."""
+def findings_of(stages: StageBalance, rhythm: Rhythm, weighings: Weighings) -> tuple[Finding, ...]:
+    """All findings, those that name a trap and its days first."""
     found = list(_long_gaps(rhythm.long_gaps))
     if rhythm.many:
         found.append(_many(rhythm.many))
-    if stages:
+    if stages.disagrees:
         found.append(_stage(stages))
     found += _weighings(weighings)
     return tuple(found)

@@ -109,10 +109,11 @@ def amalgam_in(masses: TrapMasses, amalgam: Mapping[str, Share]) -> Caught:
     freedom = masses.degrees_of_freedom
     wider = 1.0 if math.isinf(freedom) else freedom / (freedom - 2) if freedom > 3 else 3.0
     covariance = [[wider * cell for cell in row] for row in masses.covariance_mg2]
+    # A mass far below its own uncertainty (weighed as nothing) may be as much as that, and has no logarithm itself.
+    wet = [max(mass, math.sqrt(covariance[i][i]) / 2, 1e-3) for i, mass in enumerate(masses.masses_mg)]
     logs = [
         [
-            math.log1p(max(-0.9, covariance[i][j] / max(1.0, masses.masses_mg[i] * masses.masses_mg[j])))
-            + (shares[i].logs.variance if i == j else 0.0)
+            math.log1p(max(-0.9, covariance[i][j] / (wet[i] * wet[j]))) + (shares[i].logs.variance if i == j else 0.0)
             for j in count
         ]
         for i in count
@@ -126,8 +127,8 @@ def amalgam_in(masses: TrapMasses, amalgam: Mapping[str, Share]) -> Caught:
         for i in count
     ]
     medians = [
-        max(1e-9, mass) * math.exp(share.logs.mean - math.log1p(covariance[i][i] / max(1.0, mass**2)) / 2)
-        for i, (mass, share) in enumerate(zip(masses.masses_mg, shares, strict=True))
+        mass * math.exp(share.logs.mean - math.log1p(covariance[i][i] / mass**2) / 2)
+        for i, (mass, share) in enumerate(zip(wet, shares, strict=True))
     ]
     stages = tuple(stage for stage in Stage if any(stage_of(kind) is stage for kind in kinds))
     of = {stage: [i for i in count if stage_of(kinds[i]) is stage] for stage in stages}
