@@ -10,9 +10,12 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from itertools import pairwise
+from datetime import date
 from statistics import median
+
+from wasteledger.estimate.gaps import Gap, TrapHistory, WorkingDays
+
+__all__ = ["LongGap", "ManyLongGaps", "Rhythm", "TrapHistory", "watch_rhythm"]
 
 # Chance of a finding in a period in which every swap was recorded, for each of the two tests.
 _LEVEL = 0.002
@@ -24,9 +27,9 @@ _LEVEL = 0.002
 _BETWEEN, _DOUBLE = 0.3, 0.78
 # Share of gaps that lateness alone may make double: so much always, and so much of those that were seen between.
 _ALLOWED, _EXTENDED = 0.02, 0.18
-# Where traps are changed when they are full, gaps scatter both ways: about as many are double as are shorter than
-# _EARLY times the usual. So few are short in a weekly rhythm too.
-_EARLY, _EARLY_ANYWAY = 0.6, 0.03
+# Where traps are changed when they are full, gaps scatter both ways: about as many are double as come early. So few are
+# early in a weekly rhythm too.
+_EARLY_ANYWAY = 0.03
 # A late swap on a fixed weekday is followed by a gap that is as much too short; so much of it may be left over.
 _LEFT_OVER = 0.3
 
@@ -36,39 +39,10 @@ _BEGIN_COUNT, _BEGIN_DAYS, _BEGIN_SHARE, _BEGIN_RATIO = 4, 1.5, 0.3, 1.46
 _STEEPEST = 1.5
 # Longer ones teach no more about lateness than this, since they may be what is looked for.
 _CLIPPED = 1.6
-# With fewer gaps than the first number, the nominal interval stands in for up to the second.
-_OWN_RHYTHM_FROM, _NOMINAL_GAPS = 5, 2
 # No gap is called long by itself that is longer than usual by no more working days: lateness of a few days with days
 # of closing that no calendar knew.
 _ORDINARY_DAYS = 8
 _NAMED = 3
-
-
-@dataclass(frozen=True, slots=True)
-class TrapHistory:
-    """The recorded swaps of one trap (or of a separator's unit) while it was in service.
-
-    Attributes:
-        trap: Its short name.
-        kind: `TrapKind` value, or ``separator_unit``.
-        room: Where it sits; only for the words.
-        swapped_on: Local days of its recorded swaps, oldest first; may reach back before the period that is judged
-            (earlier gaps teach the rhythm). Two swaps on one day count once.
-        in_service_from: First day of service; a gap begins here if no swap was recorded before the first.
-        to: Last day of service or of the period, whichever is earlier; the open gap ends here.
-        interval_days: Nominal interval, calendar days.
-        falls: Pairs of days between which the trap went from clogged to clean in the looks, with no swap recorded
-            between; supporting evidence, in words only.
-    """
-
-    trap: str
-    kind: str
-    room: str
-    swapped_on: tuple[date, ...]
-    in_service_from: date
-    to: date
-    interval_days: int
-    falls: tuple[tuple[date, date], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,28 +125,28 @@ def watch_rhythm(
         since: Only gaps that end, or are still open, after this day are judged; None judges all.
     """
     known = sorted((one for one in histories if one.to >= one.in_service_from), key=lambda one: one.trap)
-    worked = _WorkingDays(known, works_on)
-    groups: dict[tuple[str, int], list[_Gap]] = defaultdict(list)
+    worked = WorkingDays(known, works_on)
+    groups: dict[tuple[str, int], list[Gap]] = defaultdict(list)
     usual: dict[str, float] = {}
     for history in known:
-        spans = worked.spans_of(history)
-        usual[history.trap] = _usual(spans[:-1], worked.in_calendar_days(history.interval_days))
-        groups[history.kind, history.interval_days] += _gaps(history, spans, usual[history.trap])
+        gaps_of_trap = worked.gaps_of(history)
+        usual[history.trap] = gaps_of_trap[0].usual_days
+        groups[history.kind, history.interval_days] += gaps_of_trap
 
-    def is_judged(gap: _Gap) -> bool:
+    def is_judged(gap: Gap) -> bool:
         return since is None or gap.to_on > since
 
     judged = sum(is_judged(gap) for gaps in groups.values() for gap in gaps)
     long_gaps: list[LongGap] = []
-    ended: list[_Gap] = []
-    double: list[_Gap] = []
+    ended: list[Gap] = []
+    double: list[Gap] = []
     expected = 0.0
     for gaps in groups.values():
         lateness = _Lateness.of([gap for gap in gaps if not gap.is_open])
         for gap in filter(is_judged, gaps):
             chance = min(1.0, judged * lateness.chance_of(gap))
             if chance < _LEVEL and gap.days - gap.usual_days > _ORDINARY_DAYS:
-                long_gaps.append(gap.found(chance))
+                long_gaps.append(_found(gap, chance))
             if not gap.is_open:
                 ended.append(gap)
                 expected += lateness.double_share
@@ -180,113 +154,6 @@ def watch_rhythm(
                     double.append(gap)
     long_gaps.sort(key=lambda one: (one.from_on, one.trap))
     return Rhythm(usual, judged, tuple(long_gaps), _many(ended, double, expected))
-
-
-@dataclass(frozen=True, slots=True)
-class _Span:
-    from_on: date
-    to_on: date
-    days: int
-
-    @property
-    def calendar_days(self) -> int:
-        return (self.to_on - self.from_on).days
-
-
-@dataclass(frozen=True, slots=True)
-class _Gap:
-    history: TrapHistory
-    from_on: date
-    to_on: date
-    days: int
-    usual_days: float
-    is_open: bool
-    shortfall: float  # by how much the next gap is shorter than usual, as a share of the usual
-    is_early: bool
-
-    @property
-    def excess(self) -> float:
-        """How much longer than usual, as a share of the usual; 0 for what is not later than half a day."""
-        over = self.days - self.usual_days
-        return over / self.usual_days if over > 0.5 else 0.0
-
-    @property
-    def missing(self) -> int:
-        return max(1, round(self.days / self.usual_days) - 1)
-
-    def found(self, chance: float) -> LongGap:
-        trap = self.history
-        return LongGap(
-            trap=trap.trap,
-            kind=trap.kind,
-            room=trap.room,
-            from_on=self.from_on,
-            to_on=self.to_on,
-            is_open=self.is_open,
-            working_days=self.days,
-            usual_days=self.usual_days,
-            missing=self.missing,
-            chance=chance,
-            falls=tuple(fall for fall in trap.falls if self.from_on <= fall[0] and fall[1] <= self.to_on),
-        )
-
-
-def _gaps(history: TrapHistory, spans: Sequence[_Span], usual_days: float) -> list[_Gap]:
-    usual_calendar_days = median([span.calendar_days for span in spans]) or 1
-
-    def longest_share(span: _Span) -> float:
-        # In both reckonings: a week with holidays in it is short in working days alone.
-        return max(span.days / usual_days, span.calendar_days / usual_calendar_days)
-
-    last = len(spans) - 1
-    return [
-        _Gap(
-            history,
-            span.from_on,
-            span.to_on,
-            span.days,
-            usual_days,
-            is_open=place == last,
-            # The open gap may still grow, so it says nothing of how short it is.
-            shortfall=max(0.0, 1 - spans[place + 1].days / usual_days) if place + 1 < last else 0.0,
-            # The first begins with the service, not with a swap; after a late swap the old rhythm may go on.
-            is_early=place > 0 and longest_share(span) <= _EARLY and longest_share(spans[place - 1]) <= 1,
-        )
-        for place, span in enumerate(spans)
-    ]
-
-
-class _WorkingDays:
-    """Counts working days between two days, once for all traps."""
-
-    def __init__(self, histories: Sequence[TrapHistory], works_on: Callable[[date], bool]) -> None:
-        days = [day for one in histories for day in (one.in_service_from, one.to, *one.swapped_on)]
-        self._first = min(days, default=date(2000, 1, 1))
-        span = (max(days, default=self._first) - self._first).days
-        self._until = [0]
-        for n in range(1, span + 1):
-            self._until.append(self._until[-1] + works_on(self._first + timedelta(days=n)))
-
-    def between(self, after: date, until: date) -> int:
-        return self._until[(until - self._first).days] - self._until[(after - self._first).days]
-
-    def in_calendar_days(self, count: int) -> float:
-        """Working days that *count* calendar days hold on average, closures left out; one at least."""
-        span = len(self._until) - 1
-        return max(1.0, count * self._until[-1] / span) if span else float(max(1, count))
-
-    def spans_of(self, history: TrapHistory) -> list[_Span]:
-        """From swap to swap, the first from the beginning of service; last the one that is still open."""
-        swapped = sorted({day for day in history.swapped_on if history.in_service_from < day <= history.to})
-        ends = [history.in_service_from, *swapped]
-        return [_Span(one, other, self.between(one, other)) for one, other in pairwise([*ends, history.to])]
-
-
-def _usual(spans: Sequence[_Span], nominal_days: float) -> float:
-    lengths = [float(span.days) for span in spans]
-    # With few swaps the nominal interval has a say; with many, the trap's own rhythm alone.
-    lengths += [nominal_days] * max(0, min(_NOMINAL_GAPS, _OWN_RHYTHM_FROM - len(lengths)))
-    return max(1.0, median(lengths))
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +168,7 @@ class _Lateness:
     double_share: float
 
     @classmethod
-    def of(cls, gaps: Sequence[_Gap]) -> _Lateness:
+    def of(cls, gaps: Sequence[Gap]) -> _Lateness:
         usual_days = median([gap.usual_days for gap in gaps]) if gaps else 1.0
         begin = max(_BEGIN_DAYS / usual_days, _BEGIN_SHARE)
         late = [min(gap.excess, _CLIPPED) for gap in gaps if gap.excess]
@@ -321,12 +188,12 @@ class _Lateness:
             min(0.5, _ALLOWED + (_EXTENDED * between + early) / max(1, len(gaps))),
         )
 
-    def is_double(self, gap: _Gap) -> bool:
+    def is_double(self, gap: Gap) -> bool:
         """Whether *gap* is about double or longer, and no late swap after which the old rhythm went on."""
         shortfall = gap.shortfall if self.is_anchored else 0.0
         return gap.excess >= _DOUBLE and gap.excess - shortfall >= _DOUBLE - _LEFT_OVER
 
-    def chance_of(self, gap: _Gap) -> float:
+    def chance_of(self, gap: Gap) -> float:
         """The chance that a swap is so late or later, by all gaps but this one: it must not vouch for itself."""
         if not gap.excess:
             return 1.0
@@ -349,7 +216,24 @@ def _weibull_shape(ratio: float) -> float:
     return (low + high) / 2
 
 
-def _many(gaps: Sequence[_Gap], double: Sequence[_Gap], expected: float) -> ManyLongGaps | None:
+def _found(gap: Gap, chance: float) -> LongGap:
+    trap = gap.history
+    return LongGap(
+        trap=trap.trap,
+        kind=trap.kind,
+        room=trap.room,
+        from_on=gap.from_on,
+        to_on=gap.to_on,
+        is_open=gap.is_open,
+        working_days=gap.days,
+        usual_days=gap.usual_days,
+        missing=gap.missing,
+        chance=chance,
+        falls=tuple(fall for fall in trap.falls if gap.from_on <= fall[0] and fall[1] <= gap.to_on),
+    )
+
+
+def _many(gaps: Sequence[Gap], double: Sequence[Gap], expected: float) -> ManyLongGaps | None:
     if not double:
         return None
     spread = _spread_over_weeks(gaps, double)
@@ -363,7 +247,7 @@ def _many(gaps: Sequence[_Gap], double: Sequence[_Gap], expected: float) -> Many
     return ManyLongGaps(len(double), len(gaps), expected, missing, chance, tuple(most[:_NAMED]))
 
 
-def _spread_over_weeks(gaps: Sequence[_Gap], double: Sequence[_Gap]) -> float:
+def _spread_over_weeks(gaps: Sequence[Gap], double: Sequence[Gap]) -> float:
     """How much more the long gaps crowd into weeks than chance would have it; 1 where they do not.
 
     A round that was left out makes long gaps of all traps at once; they are no independent evidence.
