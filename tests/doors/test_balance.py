@@ -141,10 +141,10 @@ def test_the_table_is_read_on_eighty_columns(capsys: pytest.CaptureFixture[str])
         "Amalgam that they sent into the suction: 512 ± 41 g, estimate; 14 g of it past",
         "all stages.",
         "stage, amalgam g    expected      in the traps  z     best of both",
-        "chairside traps     256 ± 78      40 ± 21       −3.1  88 ± 22       too little",
+        "chairside traps     256 ± 78      40 ± 21       −3.1  88 ± 22       see below",
         "vacuum-line filter  59 ± 31       88 ± 60       +0.5  61 ± 28",
         "central-pump trap   1100 ± 1000   –             –     1060 ± 930",
-        "separator unit      12200 ± 1100  22160 ± 930   +2.7  12220 ± 930   too much",
+        "separator unit      12200 ± 1100  22160 ± 930   +2.7  12220 ± 930",
     ]
     said = " ".join(lines[9:])
     assert "so far apart in 0.3 % of cases" in said
@@ -168,3 +168,29 @@ def test_what_was_not_compared_has_no_figures(capsys: pytest.CaptureFixture[str]
         "Nothing disagrees.",
         "  No level was read.",
     ]
+
+
+def test_a_new_practice_has_nothing_to_compare_yet(office: Office) -> None:
+    done = office.did("balance")
+
+    assert done.said.startswith("2 Mar 2026 to 2 Mar 2026\n")
+    assert "Nothing disagrees." in done.said
+    assert "No procedures were entered for this period" in done.said
+    assert office.run("balance", "--to", "tomorrow").status == 2
+    assert office.run("balance", "--from", "2026-03-03").status == 2
+
+
+def test_what_does_not_agree_ends_with_status_one_and_is_told_by_status(office: Office) -> None:
+    office.watch.wait(days=200)
+
+    words, told = office.run("balance"), office.run("balance", "--json")
+
+    assert (words.status, told.status) == (1, 1)
+    assert max(len(line) for line in words.said.splitlines()) <= 80
+    assert words.said.endswith("A finding asks a question; it proves nothing.\n")
+    found = told.json()
+    assert found["wants_attention"] is True
+    assert found["rhythm"]["long_gaps"]
+    assert "See wasteledger balance." in office.run("status").said
+    # Before anything was late there was nothing to find.
+    assert office.run("balance", "--to", "2026-03-09").status == 0

@@ -14,9 +14,8 @@ from wasteledger.cli.typed import day_of, find_day
 from wasteledger.errors import ExitStatus, NotUnderstood
 
 if TYPE_CHECKING:
-    from wasteledger.estimate.balance import StageLine
     from wasteledger.model.procedures import BySurfaces
-    from wasteledger.office.second_opinion import SecondOpinion
+    from wasteledger.office.second_opinion import SecondOpinion, StageLine
 
 _SURFACES = {
     "1": "one",
@@ -27,8 +26,6 @@ _SURFACES = {
     "unknown": "unknown",
 }
 
-# Two-sided 99 % of a normal distribution.
-_ODD_Z = 2.576
 _WIDTH = 80
 # Nobody counts further, and the journal takes no more.
 _DIGITS = 5
@@ -67,7 +64,8 @@ def balance(
     """Compare restorations, swaps and weighings.
 
     What the restorations should have left in each stage, against what the traps say; the rhythm of the swaps; and
-    what was weighed against what was counted. The exit status is 1 where something does not agree.
+    what was weighed against what was counted. The exit status is 1 where something does not agree. A remark
+    on a trap (remark TEXT --trap TRAP) answers a gap in its swaps: it is then a note.
     """
     from wasteledger.office.balance import balance as look_up
 
@@ -77,7 +75,7 @@ def balance(
         output.show_json(found.as_json())
     else:
         say_opinion(found)
-    if found.findings:
+    if found.wants_attention:
         raise typer.Exit(ExitStatus.FOUND)
 
 
@@ -178,7 +176,7 @@ def say_opinion(found: SecondOpinion) -> None:
         _wrapped(f"Amalgam that they sent into the suction: {entering} g, estimate{past}.", "")
     if balance.stages:
         head = ("stage, amalgam g", "expected", "in the traps", "z", "best of both", "")
-        output.columns([head, *(_stage_cells(one) for one in balance.stages)], indent="")
+        output.columns([head, *(_stage_cells(one, balance.suspect) for one in balance.stages)], indent="")
         _wrapped("Estimates, with one standard uncertainty; z: how many of these lie between them.", "")
     if balance.chi_square is not None and balance.p is not None:
         _wrapped(f"All stages together: so far apart in {_percent(balance.p)} of cases, if nothing is wrong.", "")
@@ -197,21 +195,17 @@ def say_opinion(found: SecondOpinion) -> None:
         output.say("A finding asks a question; it proves nothing.")
 
 
-def _stage_cells(line: StageLine) -> tuple[str, ...]:
+def _stage_cells(line: StageLine, suspect: str | None) -> tuple[str, ...]:
     from wasteledger.office.second_opinion import in_grams
 
-    if line.z is None:
-        z, word = "–", ""
-    else:
-        z = f"{line.z:+.1f}".replace("-", "−")
-        word = "" if abs(line.z) < _ODD_Z else "too little" if line.z < 0 else "too much"
+    named = suspect is not None and suspect.rpartition(":")[2] == line.stage.value
     return (
         line.stage.words,
         in_grams(line.expected_mg, line.expected_u_mg),
         in_grams(line.caught_mg, line.caught_u_mg),
-        z,
+        "–" if line.z is None else f"{line.z:+.1f}".replace("-", "−"),
         in_grams(line.reconciled_mg, line.reconciled_u_mg),
-        word,
+        "see below" if named else "",
     )
 
 

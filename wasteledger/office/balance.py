@@ -4,27 +4,30 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date, timedelta, tzinfo
 from functools import lru_cache
 from pathlib import Path
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.estimate.balance import TrapMasses
+from wasteledger.estimate.balance import Balance, TrapMasses
 from wasteledger.estimate.balance import balance as weigh_up
+from wasteledger.estimate.balance_words import day
 from wasteledger.estimate.capture import CAPTURE, CaptureFigures, read_capture
 from wasteledger.estimate.containers import exposures_of
 from wasteledger.estimate.prior import DEFAULTS, SEPARATOR_UNIT, Prior, Share, read_defaults
 from wasteledger.estimate.procedures import Procedures as Done
 from wasteledger.estimate.procedures import Restorations
 from wasteledger.estimate.rhythm import TrapHistory
-from wasteledger.ledger.reader import Reader
+from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model.containers import Holding
-from wasteledger.model.entries import Swap, UnitReplaced
-from wasteledger.model.facts import Fact
+from wasteledger.model.entries import Correction, Remark, Swap, UnitReplaced
+from wasteledger.model.facts import Fact, Subject, effective_facts
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.standing.containers import tally_of
 from wasteledger.model.traps import TrapKind
+from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import calendar_of
 from wasteledger.office.learning import current_prior
 from wasteledger.office.procedures import counted_twice, procedures_told
@@ -91,14 +94,15 @@ def opinion(
         found,
         sum(span.removed.total for span in spans),
         sum(span.placed.total for span in spans),
-        (*twice, *found.findings),
-        (*lacking, *found.remarks, *_begun_late(spans, calendar, first_on)),
+        (*twice, *_answered(reader, zone, found)),
+        # That no procedures were entered would not be true of what was left aside.
+        (*(lacking or found.remarks), *_begun_late(spans, calendar, first_on)),
     )
 
 
 def status_findings(reader: Reader, zone: tzinfo, today: date) -> tuple[Finding, ...]:
-    """The second opinion on the last year, in one line; nothing where it has nothing to find."""
-    found = opinion(reader, zone, today).findings
+    """The second opinion on the last year, in one line; nothing where nothing asks for somebody."""
+    found = [one for one in opinion(reader, zone, today).findings if one.weight is not Weight.NOTE]
     if not found:
         return ()
     more = f" And {len(found) - 1} more." if len(found) > 1 else ""
@@ -106,6 +110,25 @@ def status_findings(reader: Reader, zone: tzinfo, today: date) -> tuple[Finding,
     first = found[0]
     return (
         Finding("second-opinion", first.place, f"{first.says}{more}", "See wasteledger balance.", first.weight, seqs),
+    )
+
+
+def _answered(reader: Reader, zone: tzinfo, found: Balance) -> tuple[Finding, ...]:
+    """The findings; a gap that somebody has remarked on since it began is a note that says so."""
+    remarked: dict[str, Finding] = {}
+    for gap in found.rhythm.long_gaps:
+        wanted = Filter(subjects=(Subject("trap", gap.trap),), kinds=(Remark.KIND, Correction.KIND), by_recorded=True)
+        begun_at = day_bounds(gap.from_on, zone)[1]
+        for fact in effective_facts(reader.entries(wanted)):
+            if isinstance(fact.body, Remark) and fact.body.trap == gap.trap and fact.happened_at >= begun_at:
+                said = f"Remarked on {day(_day(fact, zone))} (entry {fact.seq}): {' '.join(fact.body.text.split())}"
+                place = f"trap {gap.trap}, {day(gap.from_on)} to {day(gap.to_on)}"
+                remarked[place] = Finding("", place, "", said, Weight.NOTE, (fact.seq,))
+    return tuple(
+        replace(one, do=answer.do, weight=answer.weight, seqs=(*one.seqs, *answer.seqs))
+        if (answer := remarked.get(one.place)) is not None
+        else one
+        for one in found.findings
     )
 
 

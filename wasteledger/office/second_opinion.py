@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from wasteledger.estimate.balance import Balance
+from wasteledger.estimate.balance import Balance, StageLine
 from wasteledger.estimate.rounding import round_to, round_uncertainty
-from wasteledger.model.findings import Finding
+from wasteledger.model.findings import Finding, Weight
 from wasteledger.office.plain import plain
+
+# The command line does not meet the estimate itself.
+__all__ = ["SecondOpinion", "StageLine", "in_grams"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,11 @@ class SecondOpinion:
     placed: int
     findings: tuple[Finding, ...]
     remarks: tuple[str, ...]
+
+    @property
+    def wants_attention(self) -> bool:
+        """Whether a finding stands that nobody has remarked on."""
+        return any(one.weight is not Weight.NOTE for one in self.findings)
 
     def as_json(self) -> dict[str, Any]:
         """The opinion as JSON says it: masses in whole mg, other real numbers as decimal text."""
@@ -65,6 +73,7 @@ class SecondOpinion:
             "weighings": _weighings_json(found),
             "findings": plain(self.findings),
             "remarks": list(self.remarks),
+            "wants_attention": self.wants_attention,
         }
 
 

@@ -16,6 +16,7 @@ from wasteledger.model.facts import Entry, Subject, replaced_body
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.standing import ContainerStanding, PickupStanding
 from wasteledger.model.traps import Condition
+from wasteledger.office.balance import status_findings
 from wasteledger.office.coverage import Blank, Coverage, coverage
 from wasteledger.office.due import DueList, due_from
 from wasteledger.office.enquiries import HistoryRow, effective_at, rows_of
@@ -226,7 +227,12 @@ def status(place: Workplace) -> Status:
             coverage=coverage(reader, zone, today - timedelta(days=COVERAGE_DAYS), today - timedelta(days=1)),
             pickups=tuple(_open_pickup(one, zone, today) for one in reader.pickups("booked", "released", "received")),
             due=listed,
-            findings=(*listed.findings, *_findings(reader), *received_findings(reader)),
+            findings=(
+                *listed.findings,
+                *_findings(reader),
+                *received_findings(reader),
+                *status_findings(reader, zone, today),
+            ),
         )
 
 
