@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -206,6 +207,18 @@ def awkward_pictures() -> Pictures:
     )
     points = (a_point("C-009", 0, 4_000, stated=exactly(0)), a_point("C-010", 5_000, 0), a_point("C-011"))
     return Pictures(containers, a_catch(30), points)
+
+
+def named(name: str) -> Pictures:
+    """Pictures that say *name* wherever a name can stand."""
+    rooms = tuple(
+        CatchRoom(replace(room.total, name=name, says=name), tuple(replace(row, name=name) for row in room.traps))
+        for room in a_catch().rooms
+    )
+    fan = Fan(TUESDAY, 1000, date(2026, 4, 2), date(2026, 5, 10), None, name)
+    container = a_container(stream=name, state=name, courses=(a_level_course(says=name, fan=fan),))
+    point = a_point(name or "–", pickup=name, says=name)
+    return Pictures((container,), a_catch(rooms=rooms, says=name), (point, a_point("C-001", 30_000, 24_000)))
 
 
 def a_binder_with_pictures() -> BinderPaper:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from tests.bootstrap import ROOT
-from tests.documents import awkward, makers
+from tests.documents import awkward, makers, pictured
 from tests.documents.awkward import awkward_text
 from tests.documents.boxes import no_string_leaves_its_box
 from tests.documents.every import EVERY_PAPER
@@ -190,6 +190,7 @@ def papers_with(name: str, remark: str = "") -> list[tuple[str, Any]]:
         ("log-sheet", sheet),
         ("reminder", letter),
         ("binder", binder),
+        ("pictures", pictured.a_paper(pictured.named(name), practice=party)),
     ]
 
 

@@ -8,11 +8,14 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from tests.documents import awkward, pictured
@@ -21,7 +24,7 @@ from tests.documents.reading import by_pypdf, picture
 from wasteledger.documents import draw_binder, draw_pictures
 from wasteledger.documents.fonts import typefaces
 from wasteledger.documents.papers import BadPaper, Basis, Pictures
-from wasteledger.documents.papers.pictures import Course, Fan, Interval, Mark, Measure, Sign, Step
+from wasteledger.documents.papers.pictures import CatchRoom, Course, Fan, Interval, Mark, Measure, Sign, Step
 from wasteledger.documents.pictures import svg_files
 from wasteledger.settings import Paper
 
@@ -422,6 +425,101 @@ def test_what_no_face_has_is_told() -> None:
 
     assert len(printed.findings) == 1
     assert "uncovered characters" in printed.findings[0]
+
+
+# -- with drawn values -----------------------------------------------------------------------------------------------
+
+MOMENTS = st.integers(0, 3 * 365 * 24 * 60).map(lambda minutes: pictured.OPENED + timedelta(minutes=minutes))
+
+
+@st.composite
+def courses(draw: st.DrawFn) -> Course:
+    """Any course at all: minutes or years long, empty or far over its limit, with marks and a look ahead or without."""
+    measure = draw(st.sampled_from(list(Measure)))
+    most = 20_000_000 if measure is Measure.MASS else 1500
+    times = sorted(draw(st.lists(MOMENTS, min_size=1, max_size=12)))
+    steps = []
+    for at in times:
+        lower, value, upper = sorted(draw(st.tuples(*[st.integers(0, most)] * 3)))
+        steps.append(Step(at, Interval(value, lower, upper)))
+    until_at = times[-1] + timedelta(minutes=draw(st.integers(0, 60 * 24 * 90)))
+    limit = draw(st.one_of(st.none(), st.integers(1, most))) if measure is Measure.MASS else 1000
+    share = draw(st.one_of(st.none(), st.integers(1, 1500)))
+    fan = None
+    if limit and draw(st.booleans()):
+        ahead = sorted(draw(st.lists(st.integers(0, 3653), max_size=3)))
+        days = [*(until_at.date() + timedelta(days=each) for each in ahead), None, None, None]
+        fan = Fan(until_at, limit, days[0], days[1], days[2], "From no swap yet.")
+    return Course(
+        measure=measure,
+        steps=tuple(steps),
+        until_at=until_at,
+        marks=tuple(Mark(step.at, step.held, draw(st.sampled_from(Sign))) for step in steps if draw(st.booleans())),
+        limit=limit,
+        plan_at=limit * share // 1000 if limit and share else None,
+        close_at=limit * draw(st.integers(1, 1200)) // 1000 if limit and draw(st.booleans()) else None,
+        says="about 2.44 kg, between 2.31 kg and 2.60 kg (95 %), estimate",
+        fan=fan,
+    )
+
+
+@given(st.lists(courses(), min_size=1, max_size=2))
+@settings(max_examples=40, deadline=None)
+def test_no_words_of_a_container_lie_over_each_other_or_off_the_picture(some: list[Course]) -> None:
+    sheet = of_container(*some)
+
+    assert_words_are_apart(sheet)
+    left, right = 46 - 0.1, 522 + 0.1
+    for shape in sheet.shapes:
+        if shape.tag in ("polyline", "polygon", "circle"):
+            slack = 4.3 if shape.tag == "polygon" and shape.fill != "rgb(100%,100%,100%)" else 0
+            slack = 100 if shape.fill == "rgb(100%,100%,100%)" else slack
+            assert all(left - slack <= x <= right + slack for x, _ in shape.places), shape
+
+
+@given(st.lists(st.tuples(st.integers(0, 10**8), st.integers(0, 10**8), st.booleans()), min_size=1, max_size=60))
+@settings(max_examples=25, deadline=None)
+def test_no_names_of_containers_lie_over_each_other(masses: list[tuple[int, int, bool]]) -> None:
+    points = tuple(
+        pictured.a_point(
+            f"C-{number:03}", stated, received, agrees=True, basis=Basis.WEIGHED if sure else Basis.ESTIMATE
+        )
+        for number, (stated, received, sure) in enumerate(masses)
+    )
+
+    for file in svg_files(pictured.a_paper(Pictures(received=points))):
+        assert_words_are_apart(read(file.text))
+
+
+@given(st.lists(st.tuples(st.integers(1, 10**8), st.integers(0, 1000)), min_size=1, max_size=9))
+@settings(max_examples=25, deadline=None)
+def test_no_words_of_a_catch_lie_over_each_other(caught: list[tuple[int, int]]) -> None:
+    rows = tuple(
+        pictured.a_row(f"R{number}-H", mass, caught=Interval(mass, mass * share // 1000, mass * (1000 + share) // 1000))
+        for number, (mass, share) in enumerate(caught)
+    )
+
+    (file,) = svg_files(pictured.a_paper(Pictures(catch=pictured.a_catch(rooms=(CatchRoom(rows[0], rows),)))))
+
+    assert_words_are_apart(read(file.text))
+
+
+def assert_words_are_apart(sheet: Sheet) -> None:
+    boxes = []
+    for element in sheet.root.iter(f"{SVG}text"):
+        if not (element.text or "").strip():
+            continue
+        x, size = float(element.attrib["x"]), float(element.attrib["font-size"])
+        baseline = float(sheet.root.attrib["height"]) - float(element.attrib["y"])
+        boxes.append((x, baseline - 0.7 * size, x + float(element.attrib["textLength"]), baseline, element.text))
+    for box in boxes:
+        assert box[0] >= -0.01, box
+        assert box[2] <= float(sheet.root.attrib["width"]) + 0.01, box
+        assert box[3] <= float(sheet.root.attrib["height"]), box
+        assert box[1] >= -0.5, box
+    for one, other in combinations(boxes, 2):
+        apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+        assert apart, (one, other)
 
 
 # -- on paper --------------------------------------------------------------------------------------------------------

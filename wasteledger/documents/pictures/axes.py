@@ -120,20 +120,25 @@ def named_days(first_on: date, last_on: date, most: int) -> tuple[date, ...]:
     return (first_on,)
 
 
-def flags(wanted: Sequence[tuple[float, float]], gap: float) -> list[int]:
+def flags(wanted: Sequence[tuple[float, float]], gap: float, left: float = 0.0) -> list[int]:
     """A row, from 0 upward, for each of some flags on poles, given as (pole, width) from left to right.
 
-    A flag ends at its pole, which comes down through all rows below it. No flag comes nearer than *gap* to another in
-    its row, nor to a pole that passes there.
+    A flag ends at its pole, or begins at *left* where it would reach further; its pole comes down through all rows
+    below. No flag comes nearer than *gap* to another in its row, nor to an earlier pole that passes there.
 
     >>> flags([(100, 40), (120, 40), (200, 40)], 4)
     [0, 1, 0]
     """
     rows: list[int] = []
-    for number, (pole, width) in enumerate(wanted):
-        poles = [other for other, _ in wanted[:number]]
+    taken: list[tuple[float, float]] = []  # where an earlier flag and its pole end
+    for pole, width in wanted:
+        begin = max(pole - width, left)
         row = 0
-        while any(taken >= row and pole - width < other + gap for taken, other in zip(rows, poles, strict=True)):
+        while any(
+            (other == row and begin < end + gap) or (other > row and begin < stands + gap)
+            for other, (end, stands) in zip(rows, taken, strict=True)
+        ):
             row += 1
         rows.append(row)
+        taken.append((begin + width, pole))
     return rows

@@ -83,10 +83,10 @@ def _draw_part(
     sketch.fitted(words.text("catch.swaps"), names + swaps, head, names + swaps, QUIET, "right")
     sketch.fitted(words.text("catch.mass"), across.start, head, across.end - across.start + _GAP, QUIET)
     sketch.fitted(words.text("catch.says"), sketch.width - says, head, says, QUIET)
-    for tick in round_ratios(*ends, 5):
+    for tick in round_ratios(*ends, 4):
         x = across(tick)
         sketch.line((x, top), (x, bottom), FINE, GRID_GREY)
-        sketch.words(str(Mass(round(tick))), x, bottom + 2, LABEL, "center")
+        sketch.centred(str(Mass(round(tick))), x, bottom + 2)
     y = top
     for room in rooms:
         y += _ROOM_GAP

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -22,11 +22,12 @@ from wasteledger.documents.pictures.sketch import (
     RULE_GREY,
     STRONG,
     STRONG_LABEL,
+    Box,
     Place,
     Sketch,
+    clear_of,
 )
 from wasteledger.documents.show import Shower
-from wasteledger.documents.text import Style
 from wasteledger.documents.wording import Wording
 
 _LEFT, _RIGHT = 46.0, 10.0
@@ -108,9 +109,9 @@ def _draw_course(sketch: Sketch, course: Course, words: Words, days: Days, top: 
     if course.fan is not None:
         _draw_fan(sketch, course, course.fan, words, days, up, plot_top)
     _draw_band(sketch, course, days, up)
-    lines = _draw_limits(sketch, course, words, up)
+    taken = _draw_limits(sketch, course, words, up)
     sketch.path(list(_stairs(course, days, up)), LINE)
-    _draw_marks(sketch, course, words, days, up, lines)
+    _draw_marks(sketch, course, words, days, up, taken)
 
 
 def _ticks(course: Course) -> tuple[tuple[float, ...], tuple[str, int]]:
@@ -160,50 +161,58 @@ def _draw_run(sketch: Sketch, run: list[tuple[float, float, float, float]]) -> N
     sketch.area([*above, *below], BAND_GREY)
 
 
-def _draw_limits(sketch: Sketch, course: Course, words: Words, up: Linear) -> list[float]:
-    """The lines across, each with its name; gives where they stand."""
+def _draw_limits(sketch: Sketch, course: Course, words: Words, up: Linear) -> list[Box]:
+    """The lines across, each with its name where there is room; gives what they take."""
     right = sketch.width - _RIGHT
-    lines = [
+    lines: list[tuple[int | None, str, float, tuple[float, ...]]] = [
         (course.limit, words.text(f"fullness.limit_{course.measure.value}"), STRONG, ()),
         (course.close_at, words.text("fullness.close"), LINE, ()),
         (course.plan_at, words.text("fullness.plan"), FINE, DASHES),
     ]
-    lowest, drawn = 0.0, list[float]()
+    shown: list[tuple[float, str]] = []
+    taken: list[Box] = []
     for value, name, weight, dashes in lines:
-        if not value or not up.low < value <= up.high:
-            continue
-        y = up(value)
-        sketch.line((_LEFT, y), (right, y), weight, 0.0, dashes)
-        drawn.append(y)
-        # A name stands under its line, unless the name of the line above is there.
-        if y >= lowest:
-            sketch.words(name, _LEFT + 4, y + 1, LABEL)
-            lowest = y + LABEL.leading
-    return drawn
+        if value and up.low < value <= up.high:
+            y = up(value)
+            sketch.line((_LEFT, y), (right, y), weight, 0.0, dashes)
+            shown.append((y, name))
+            taken.append((_LEFT, y - 0.5, right, y + 0.5))
+    for y, name in shown:
+        left = _LEFT + 4
+        boxes = [(left, top, left + sketch.wide(name), top + LABEL.leading) for top in (y + 1, y - 1 - LABEL.leading)]
+        box = next((box for box in boxes if box[3] <= up.start and clear_of(box, taken)), None)
+        if box is not None:
+            sketch.words(name, box[0], box[1], LABEL)
+            taken.append(box)
+    return taken
 
 
-def _draw_marks(sketch: Sketch, course: Course, words: Words, days: Days, up: Linear, lines: Sequence[float]) -> None:
-    named: dict[Sign, Mark] = {mark.sign: mark for mark in course.marks}
+def _draw_marks(sketch: Sketch, course: Course, words: Words, days: Days, up: Linear, taken: list[Box]) -> None:
+    last: dict[Sign, Mark] = {mark.sign: mark for mark in course.marks}
     for mark in course.marks:
         place = days(mark.at), up(mark.held.value)
         (sketch.square if mark.sign is Sign.WEIGHED else sketch.lozenge)(place)
-        if named[mark.sign] is mark:
-            _name_mark(sketch, words.text(f"fullness.{mark.sign.value}"), place, up, lines)
+        if last[mark.sign] is mark:
+            _name_mark(sketch, words.text(f"fullness.{mark.sign.value}"), place, up, taken)
 
 
-def _name_mark(sketch: Sketch, name: str, place: Place, up: Linear, lines: Sequence[float]) -> None:
-    """The last mark of a kind says what it is, to its right and below, where a course that rises leaves room."""
+def _name_mark(sketch: Sketch, name: str, place: Place, up: Linear, taken: list[Box]) -> None:
+    """The last mark of a kind says what it is, first to its right and below, where a course that rises leaves room.
+
+    Where nothing near it is free it is not named; its shape says it, as on every other mark.
+    """
     x, y = place
-    top = y + 3
-    for line in sorted(lines):
-        if top < line < top + LABEL.leading:
-            top = line + 1
-    if top + LABEL.leading > up.start:
-        top = y - LABEL.leading - 4
-    if x + 6 + sketch.wide(name) <= sketch.width - _RIGHT:
-        sketch.words(name, x + 6, top, LABEL)
-    else:
-        sketch.words(name, x - 6, top, LABEL, "right")
+    wide, high = sketch.wide(name), LABEL.leading
+    tops = (y + 3, y + 3 + high, y - 4 - high, y - 4 - 2 * high, up.start - high)
+    lefts = (x + 6, x - 6 - wide)
+    boxes = [(left, top, left + wide, top + high) for top in tops for left in lefts]
+    inside = [
+        box for box in boxes if box[0] >= _LEFT and box[2] <= sketch.width and up.end <= box[1] <= up.start - high
+    ]
+    box = next((box for box in inside if clear_of(box, taken)), None)
+    if box is not None:
+        sketch.words(name, box[0], box[1], LABEL)
+        taken.append(box)
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,12 +284,7 @@ def _draw_days(sketch: Sketch, words: Words, days: Days, bottom: float) -> None:
         sketch.line((x, bottom), (x, bottom + 4), FINE, RULE_GREY)
         month = words.show.short_month(day)
         short = month if whole_months else words.text("fullness.day", day=day.day, month=month)
-        _day_label(sketch, str(day.year) if years else short, x, bottom + 4, LABEL)
+        sketch.centred(str(day.year) if years else short, x, bottom + 4)
         if not years and day.year != year:
-            _day_label(sketch, str(day.year), x, bottom + 4 + LABEL.leading, LABEL)
+            sketch.centred(str(day.year), x, bottom + 4 + LABEL.leading)
         year = day.year
-
-
-def _day_label(sketch: Sketch, label: str, x: float, top: float, style: Style) -> None:
-    half = sketch.wide(label, style) / 2
-    sketch.words(label, min(max(x, half), sketch.width - half), top, style, "center")

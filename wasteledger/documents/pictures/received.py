@@ -19,8 +19,10 @@ from wasteledger.documents.pictures.sketch import (
     QUIET,
     RULE_GREY,
     STRONG_LABEL,
+    Box,
     Place,
     Sketch,
+    clear_of,
 )
 from wasteledger.units import Mass
 
@@ -28,8 +30,6 @@ _LEFT, _RIGHT, _BELOW = 58.0, 8.0, 32.0
 _HIGHEST = 330.0
 _ROOM = 1.6
 """So many times below the least and above the most, so that no mark stands on the edge."""
-
-_Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def _draw_axes(sketch: Sketch, words: Words, across: Decades, up: Decades) -> No
         sketch.line((x, up.start), (x, up.end), FINE, GRID_GREY)
         sketch.line((across.start, y), (across.end, y), FINE, GRID_GREY)
         sketch.words(name, across.start - 5, y - LABEL.leading / 2, LABEL, "right")
-        sketch.words(name, x, up.start + 3, LABEL, "center")
+        sketch.centred(name, x, up.start + 3)
     sketch.line((across.start, up.start), (across.end, up.start), FINE, RULE_GREY)
     sketch.line((across.start, up.start), (across.start, up.end), FINE, RULE_GREY)
     title = words.text("received.received")
@@ -102,7 +102,7 @@ def _draw_axes(sketch: Sketch, words: Words, across: Decades, up: Decades) -> No
     sketch.line((across.start, up.start), (across.end, up.end), LINE, 0.0)
 
 
-def _draw_whiskers(sketch: Sketch, one: _Shown, across: Decades, up: Decades) -> tuple[_Box, _Box]:
+def _draw_whiskers(sketch: Sketch, one: _Shown, across: Decades, up: Decades) -> tuple[Box, Box]:
     x, y = across(one.received.value), up(one.said.value)
     # What begins below the axis begins on it.
     low, high = up(one.said.lower), up(one.said.upper)
@@ -112,13 +112,13 @@ def _draw_whiskers(sketch: Sketch, one: _Shown, across: Decades, up: Decades) ->
     return (x - 1, high, x + 1, low), (left, y - 1, right, y + 1)
 
 
-def _draw_mark(sketch: Sketch, one: _Shown, across: Decades, up: Decades) -> _Box:
+def _draw_mark(sketch: Sketch, one: _Shown, across: Decades, up: Decades) -> Box:
     x, y = across(one.received.value), up(one.said.value)
     (sketch.square if one.basis is Basis.WEIGHED else sketch.ring)((x, y))
     return x - 4, y - 4, x + 4, y + 4
 
 
-def _name_line(sketch: Sketch, name: str, taken: Sequence[_Box], across: Decades, up: Decades) -> _Box:
+def _name_line(sketch: Sketch, name: str, taken: Sequence[Box], across: Decades, up: Decades) -> Box:
     """The line says what it is, above itself, as near to its end as there is room."""
     wide = sketch.wide(name)
     found = []
@@ -135,7 +135,7 @@ def _name_line(sketch: Sketch, name: str, taken: Sequence[_Box], across: Decades
     return box
 
 
-def _name(sketch: Sketch, shown: Sequence[_Shown], taken: Sequence[_Box], across: Decades, up: Decades) -> None:
+def _name(sketch: Sketch, shown: Sequence[_Shown], taken: Sequence[Box], across: Decades, up: Decades) -> None:
     taken, named = list(taken), set[str]()
     for one in sorted(shown, key=lambda one: (one.agrees, one.basis is Basis.WEIGHED)):
         if one.name in named:
@@ -151,7 +151,7 @@ def _name(sketch: Sketch, shown: Sequence[_Shown], taken: Sequence[_Box], across
         taken.append(box)
 
 
-def _boxes(place: Place, wide: float) -> list[_Box]:
+def _boxes(place: Place, wide: float) -> list[Box]:
     """Where a name may stand beside its mark: right and left of it, a little lower or higher."""
     x, y = place
     half, high = LABEL.leading / 2, LABEL.leading
@@ -159,7 +159,7 @@ def _boxes(place: Place, wide: float) -> list[_Box]:
     return [(left, top, left + wide, top + high) for left, top in corners]
 
 
-def _is_free(box: _Box, taken: Sequence[_Box], across: Decades, up: Decades) -> bool:
+def _is_free(box: Box, taken: Sequence[Box], across: Decades, up: Decades) -> bool:
     left, top, right, bottom = box
     if left < across.start or right > across.end + _RIGHT or top < up.end or bottom > up.start:
         return False
@@ -167,4 +167,4 @@ def _is_free(box: _Box, taken: Sequence[_Box], across: Decades, up: Decades) -> 
     slope = (up.end - up.start) / (across.end - across.start)
     if top < up.start + (left - across.start) * slope and bottom > up.start + (right - across.start) * slope:
         return False
-    return not any(left < other[2] and right > other[0] and top < other[3] and bottom > other[1] for other in taken)
+    return clear_of(box, taken)

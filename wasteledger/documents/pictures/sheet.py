@@ -88,7 +88,7 @@ def picture_blocks(shop: Workshop, pictures: Pictures, *, bookmarked: bool = Fal
         sketch = draw_received(pictures.received, words, shop.width, shop.faces)
         said = _joined(_agreement(pictures.received, words), words.text("received.note"))
         note = text(said, shop.width, SMALL, shop.faces)
-        blocks += [space(10), stack([_block(shop, sketch), note]).kept(), space(4).kept()]
+        blocks += [space(10), stack([_block(shop, sketch), note]), space(4)]
         blocks += _table(shop, pictures.received)
     if not blocks:
         blocks.append(text(words.text("nothing"), shop.width, SMALL, shop.faces))

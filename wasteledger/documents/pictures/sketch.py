@@ -8,7 +8,7 @@ lozenge.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from reportlab.graphics.shapes import Circle, Drawing, Line, Polygon, PolyLine, Shape, String
 from reportlab.lib.colors import Color
@@ -31,6 +31,18 @@ REST = "data-rest"
 """Attribute of what stands for the same words on paper only: further runs, boxes for what no face has."""
 
 Place = tuple[float, float]
+Box = tuple[float, float, float, float]
+"""Left, top, right, bottom."""
+
+
+def clear_of(box: Box, taken: Iterable[Box]) -> bool:
+    """Whether a box lies over none of those that are taken.
+
+    >>> clear_of((0, 0, 10, 10), [(10, 0, 20, 10)]), clear_of((0, 0, 10, 10), [(9, 9, 20, 20)])
+    (True, False)
+    """
+    left, top, right, bottom = box
+    return not any(left < other[2] and right > other[0] and top < other[3] and bottom > other[1] for other in taken)
 
 
 class Sketch:
@@ -118,6 +130,11 @@ class Sketch:
             self._string(run.text, at, baseline, run.font, style, said if whole else {REST: "run"})
             at += self.faces.width(run.text, style.size, bold=style.bold)
         return wide
+
+    def centred(self, text: str, middle: float, top: float, style: Style = LABEL) -> None:
+        """Words about *middle*, moved as far as they must be to stand within the drawing."""
+        half = self.wide(text, style) / 2
+        self.words(text, min(max(middle, half), self.width - half), top, style, "center")
 
     def fitted(self, text: str, x: float, top: float, width: float, style: Style = LABEL, align: str = "left") -> float:
         """Words on one line of at most *width*; what is cut off is remembered."""
