@@ -21,6 +21,7 @@ from wasteledger.ledger.append import Appended, Desk
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry
+from wasteledger.model.register import Register, StreamDetails
 from wasteledger.model.values import Body
 from wasteledger.office.bodies import make
 from wasteledger.office.starting_values import mass_sources, received_limits, shipped_prior
@@ -29,6 +30,9 @@ Quantity = Literal["mass", "volume"]
 
 _DIGITS = 17
 """Significant digits with which a double is written and read back unchanged."""
+
+_ROUNDING = 1e-10
+"""What the order of sums, or another machine, may change of a number that is otherwise the same."""
 
 _SINCE, _UNTIL = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 
@@ -63,11 +67,29 @@ def newest_calibration(reader: Reader, quantity: Quantity = "mass", before_seq: 
     for entry in reader.entries(wanted):
         if before_seq is not None and entry.seq >= before_seq:
             continue
-        if isinstance(entry.body, kinds.Calibration) and entry.body.quantity == quantity:
-            corrected = reader.corrections_of((entry.seq,)).get(entry.seq)
-            if corrected is None or corrected[1] == "reinstate":
-                return entry
+        body = entry.body
+        if (
+            isinstance(body, kinds.Calibration)
+            and body.quantity == quantity
+            and _counted(reader, entry.seq, before_seq)
+        ):
+            return entry
     return None
+
+
+def _counted(reader: Reader, seq: int, before_seq: int | None) -> bool:
+    """Whether entry *seq* counts as first written, by the corrections that had been made before entry *before_seq*."""
+    governing = reader.corrections_of((seq,)).get(seq)
+    if governing is None:
+        return True
+    action = governing[1]
+    if before_seq is not None and governing[0] >= before_seq:
+        # It was corrected afterwards: what it was held for until then is in the corrections before that one.
+        wanted = Filter(kinds=(kinds.Correction.KIND,), by_recorded=True)
+        bodies = [entry.body for entry in reader.entries(wanted) if entry.seq < before_seq]
+        about = [body.action for body in bodies if isinstance(body, kinds.Correction) and body.corrects == seq]
+        action = about[-1] if about else "reinstate"
+    return action == "reinstate"
 
 
 def site_increments(reader: Reader) -> tuple[Increment, ...]:
@@ -84,16 +106,31 @@ def taught_by(reader: Reader) -> Taught:
     return teach(shipped_prior(), site_increments(reader), mass_sources=mass_sources(reader))
 
 
-def teaches(body: Body) -> bool:
-    """Whether an entry changes what can be learned: it weighed something, or corrects what did or was counted."""
-    match body:
+def teaches(reader: Reader, entry: Entry) -> bool:
+    """Whether an entry just written changes what can be learned.
+
+    It weighed something; or it corrects what did or was counted; or it was counted into a container that has been
+    weighed or received since (a swap typed in late); or it says from which kind a stream takes its masses.
+    """
+    match entry.body:
         case kinds.Weighing() | kinds.Receipt():
             return True
         case kinds.Swap(gross=weighed) | kinds.UnitReplaced(mass=weighed) | kinds.Deposit(mass=weighed):
-            return weighed is not None
-        case kinds.Correction():
+            return weighed is not None or _was_weighed_since(reader, entry)
+        case kinds.Correction(corrects=seq, replacement=put_in):
+            touched = {reader.get_entry(seq).kind, put_in.kind if put_in is not None else ""}
+            return bool(touched & {*READ_FOR_MASS, kinds.Calibration.KIND, Register.KIND})
+        case Register(details=StreamDetails()):
             return True
     return False
+
+
+def _was_weighed_since(reader: Reader, entry: Entry) -> bool:
+    found = reader.find_container(entry.container or "")
+    if found is None:
+        return False
+    weighed = found.weighed_at is not None and entry.happened_at <= found.weighed_at
+    return weighed or found.status in ("released", "received")
 
 
 def learn_after(desk: Desk, appended: Appended) -> Appended | None:
@@ -101,7 +138,7 @@ def learn_after(desk: Desk, appended: Appended) -> Appended | None:
 
     None where the entry was written before, teaches nothing, or leaves everything as it was.
     """
-    if appended.repeated or not teaches(appended.entry.body):
+    if appended.repeated or not teaches(desk, appended.entry):
         return None
     return learn_again(desk)
 
@@ -158,8 +195,18 @@ def _text(value: float) -> str:
 
 
 def _same(one: Body, other: kinds.Calibration) -> bool:
-    """Whether two calibrations say the same, whatever entries they reach to."""
-    return isinstance(one, kinds.Calibration) and one.model_copy(update={"data_to": other.data_to}) == other
+    """Whether two calibrations say the same, whatever entries they reach to and however sums were rounded."""
+    if not isinstance(one, kinds.Calibration) or (one.quantity, one.kinds) != (other.quantity, other.kinds):
+        return False
+    deviations = [math.sqrt(float(row[place])) for place, row in enumerate(other.covariance)]
+    pairs = [(one.scale, other.scale, 0.0), (one.degrees_of_freedom, other.degrees_of_freedom, 0.0)]
+    pairs += zip(one.means, other.means, deviations, strict=True)
+    pairs += [
+        (cell, also, sd * across)
+        for row, others, sd in zip(one.covariance, other.covariance, deviations, strict=True)
+        for cell, also, across in zip(row, others, deviations, strict=True)
+    ]
+    return all(math.isclose(float(a), float(b), rel_tol=_ROUNDING, abs_tol=_ROUNDING * width) for a, b, width in pairs)
 
 
 @lru_cache(maxsize=8)

@@ -31,10 +31,13 @@ def received_limits() -> ReceivedLimits:
 
 
 def mass_sources(reader: Reader) -> dict[str, str]:
-    """The kind that each stream put in by count takes its mass from, by stream."""
+    """The kind that each stream put in by count takes its mass from, by stream; of retired streams too.
+
+    What went in while a stream was in use still lies there.
+    """
     return {
         line.ref: line.details.mass_source
-        for line in reader.lines("stream")
+        for line in reader.lines("stream", retired=True)
         if isinstance(line.details, StreamDetails) and line.details.mass_source
     }
 
