@@ -16,7 +16,7 @@ from wasteledger.units import Mass
 
 # So many traps whose gaps fall together are one round that is missing, not so many traps.
 _A_ROUND = 3
-_ALL_ODD = 0.002
+_ALL_ODD = 0.001
 
 
 def findings_of(stages: StageBalance, rhythm: Rhythm, weighings: Weighings) -> tuple[Finding, ...]:
@@ -171,8 +171,8 @@ def _weighings(weighings: Weighings) -> Iterable[Finding]:
         yield Finding(
             code="weighings-disagree",
             place=f"{len(weighings.lines)} weighings",
-            says=f"The weighings together disagree with the counts more than their uncertainty explains; most of all: "
-            f"{_gained(most)}.",
+            says="The weighings disagree with the counts, some one way and some the other, more than their uncertainty "
+            f"explains; most of all: {_gained(most)}.",
             do="Go through what went into these containers between the weighings.",
             seqs=tuple(sorted(line.check.seq for line in weighings.lines if line.check.seq)),
         )

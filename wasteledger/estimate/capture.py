@@ -24,6 +24,7 @@ from wasteledger.units import LARGEST
 
 CAPTURE = "estimate/capture.toml"
 
+_LEAST = 0.001
 _SURFACES = ("one", "two", "three", "four_or_more")
 
 
@@ -247,10 +248,12 @@ def _parsed(source: str | bytes | Mapping[str, object], name: str) -> Mapping[st
 
 
 def _beta(section: Section) -> Beta:
-    mean, sd = section.number("mean", 0.001, 0.999), section.number("sd", 0, 0.5)
-    if not sd**2 < mean * (1 - mean):
+    mean, sd = section.number("mean", _LEAST, 1 - _LEAST), section.number("sd", 0, 0.5)
+    widest = math.sqrt(mean * (1 - mean))
+    # A mean that could not be read has its own fault, and none of the deviation's.
+    if sd >= widest and mean > _LEAST:
         section.fault("sd", f"no share with the mean {mean:g} scatters by {sd:g}")
-    return Beta(mean, sd, section.text("basis"))
+    return Beta(mean, min(sd, 0.99 * widest), section.text("basis"))
 
 
 def _mass(section: Section) -> RestorationMass:

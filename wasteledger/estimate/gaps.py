@@ -76,6 +76,11 @@ class Gap:
         """How many swaps would have fallen into it at the usual pace; 1 or more."""
         return max(1, round(self.days / self.usual_days) - 1)
 
+    def overlaps(self, other: Gap) -> bool:
+        """Whether both lie on the same days for more than half of the longer one; a gap overlaps itself."""
+        common = (min(self.to_on, other.to_on) - max(self.from_on, other.from_on)).days
+        return 2 * common > max((one.to_on - one.from_on).days for one in (self, other))
+
 
 class WorkingDays:
     """Counts working days between two days, once for all traps."""

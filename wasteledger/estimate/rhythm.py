@@ -158,12 +158,13 @@ def watch_rhythm(
 
 @dataclass(frozen=True, slots=True)
 class _Lateness:
-    """How late swaps of one sort come: sums over the excesses of the late ones, and what they say of long gaps."""
+    """How late swaps of one sort come: sums over the excesses of the late ones, the long gaps, and what is allowed."""
 
     gaps: int
     late: float
     total: float
     squares: float
+    long: tuple[Gap, ...]
     is_anchored: bool
     double_share: float
 
@@ -184,6 +185,7 @@ class _Lateness:
             len(late) + _BEGIN_COUNT,
             math.fsum(late) + _BEGIN_COUNT * begin,
             math.fsum(one**2 for one in late) + _BEGIN_COUNT * _BEGIN_RATIO * begin**2,
+            tuple(gap for gap in gaps if gap.excess >= _DOUBLE),
             is_anchored,
             min(0.5, _ALLOWED + (_EXTENDED * between + early) / max(1, len(gaps))),
         )
@@ -194,15 +196,15 @@ class _Lateness:
         return gap.excess >= _DOUBLE and gap.excess - shortfall >= _DOUBLE - _LEFT_OVER
 
     def chance_of(self, gap: Gap) -> float:
-        """The chance that a swap is so late or later, by all gaps but this one: it must not vouch for itself."""
-        if not gap.excess:
+        """The chance that a swap is so late or later, from all gaps but those on the same days."""
+        if gap.excess < _DOUBLE:
             return 1.0
-        own = 0.0 if gap.is_open else min(gap.excess, _CLIPPED)
-        late = self.late - bool(own)
-        square = (self.squares - own**2) / late
-        shape = _weibull_shape(square / ((self.total - own) / late) ** 2)
+        own = [min(one.excess, _CLIPPED) for one in self.long if one.overlaps(gap)]
+        late = self.late - len(own)
+        square = (self.squares - math.fsum(one**2 for one in own)) / late
+        shape = _weibull_shape(square / ((self.total - math.fsum(own)) / late) ** 2)
         length = math.sqrt(square / math.gamma(1 + 2 / shape))
-        share = (late - _BEGIN_COUNT + 1) / (self.gaps - bool(own) + 2)
+        share = (late - _BEGIN_COUNT + 1) / (self.gaps - len(own) + 2)
         return share * math.exp(-((gap.excess / length) ** shape))
 
 

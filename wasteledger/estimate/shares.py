@@ -121,7 +121,8 @@ def tetragamma(x: float) -> float:
 def normal_equivalent_of_skew(z: float, skewness: float) -> float:
     """The normal deviate that is as unlikely as *z* of a standardised variable with this *skewness*.
 
-    The variable is taken as Pearson's type III, whose tail is exponential as that of a logarithm of a share is.
+    The variable is taken as Pearson's type III, whose tail is exponential as that of a logarithm of a share is. Good
+    to a tenth up to three deviations for a skewness up to 1.
     Beyond the end that this distribution has on its short side, the deviate is that of the end.
 
     Source: E. B. Wilson, M. M. Hilferty, The distribution of chi-square, Proc Natl Acad Sci 17 (1931) 684.

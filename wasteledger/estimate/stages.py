@@ -26,9 +26,9 @@ _LEAST_SHARE = 1e-3
 # A sum of several skew logarithms has a longer short side than one alone of the same skewness. By simulation, with this
 # much of the skewness both sides hold what they promise.
 _SKEW_TAKEN = 0.7
-# A disagreement is called at 99 %. What is left of the long tails makes this nominal level pass one year in a hundred
-# where nothing is wrong (simulation).
-_LEVEL = 0.003
+# A disagreement is called at 99 %. What is left of the long tails makes this nominal level pass nearly one year in a
+# hundred where nothing is wrong (simulation).
+_LEVEL = 0.002
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from itertools import combinations
 from wasteledger.estimate.reconcile import chi_square_beyond
 
 # Chance that one of all increments is called odd where nothing is wrong; and of each of two that part in opposite ways.
-_LEVEL = 0.002
-_OPPOSITE = 0.01
+_LEVEL = 0.0005
+_OPPOSITE = 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +63,10 @@ class Weighings:
 
     Attributes:
         lines: One for each check, oldest first.
-        chi_square: Sum of the squared z.
-        degrees_of_freedom: How many.
-        p: Chance of so large a sum if nothing is wrong; 1 where there are none.
+        chi_square: Sum of the squared distances of all z from their mean. What is common to all, debris that is
+            heavier or lighter than believed, is no fault of the record.
+        degrees_of_freedom: How many, less one.
+        p: Chance of so large a sum if nothing is wrong; 1 where there are fewer than two.
         swapped: Pairs of lines that disagree in opposite directions about the same time: perhaps put into the wrong
             container.
     """
@@ -88,10 +89,12 @@ def compare_weighings(checks: Sequence[WeighingCheck]) -> Weighings:
     lines = tuple(
         WeighingLine(check, z, len(ordered) * _chance(z) < _LEVEL) for check, z in zip(ordered, scores, strict=True)
     )
-    chi_square = math.fsum(z**2 for z in scores)
-    p = chi_square_beyond(chi_square, len(lines)) if lines else 1.0
+    middle = math.fsum(scores) / max(1, len(scores))
+    chi_square = math.fsum((z - middle) ** 2 for z in scores)
+    freedom = max(0, len(scores) - 1)
+    p = chi_square_beyond(chi_square, freedom) if freedom else 1.0
     pairs = tuple(pair for pair in combinations(lines, 2) if _is_swapped(*pair))
-    return Weighings(lines, chi_square, len(lines), p, pairs)
+    return Weighings(lines, chi_square, freedom, p, pairs)
 
 
 def normal_equivalent(t: float, degrees_of_freedom: float) -> float:
