@@ -230,8 +230,8 @@ def status(place: Workplace) -> Status:
             findings=(
                 *listed.findings,
                 *_findings(reader),
-                *received_findings(reader),
                 *status_findings(reader, zone, today),
+                *received_findings(reader),
             ),
         )
 
