@@ -92,7 +92,7 @@ def test_nothing_weighed_says_nothing() -> None:
 
 
 def test_where_counts_are_right_hardly_any_year_gives_a_finding() -> None:
-    """Ten increments a year, log-normal about their predictions; two or three years in two thousand are meant to be odd."""
+    """Ten increments a year, log-normal about their predictions; one year in a thousand is meant to be odd."""
     random, odd = Random(8), 0
     spread = math.sqrt(math.log1p((80_000.0**2 + 500.0**2) / 400_000.0**2))
     for _ in range(1000):
