@@ -3,8 +3,8 @@
 Four things are weighed. A container in place: the change of its gross mass, less the known bodies and the pieces
 weighed singly that went in meanwhile. A pickup at the receiving facility: the net mass of each container, or of all
 together where the paper has one sum. A trap by itself, gross and tare. A retaining unit, or pieces that are counted,
-by themselves. An increment that holds a body of unknown mass, or pieces that nothing gives a mass, teaches nothing
-and is left out; one without anything unweighed in it neither.
+by themselves. An increment that holds a body of unknown mass, or pieces that nothing gives a mass, teaches nothing;
+it is found all the same, so that it can be said what to mend. Where nothing unweighed went in there is no increment.
 
 Two weighings of one container in a row share a reading; that makes neighbouring increments depend on each other a
 little (by the scale's variance, which is small against the scatter of the debris), and is left out.
@@ -173,14 +173,24 @@ class _Walk:
         for one in fresh:
             if one.container in stated:
                 said = stated[one.container]
-                self._came(fact, one.container, (one,), said.net_mg, said.uncertainty_mg)
+                self._came(fact, one.container, (one,), said.net_mg, self._received_u_mg(said, one) ** 2)
         left = [one for one in fresh if one.container not in stated]
         if body.total_mg is not None and left and len(fresh) == len(sent):
-            net_mg = body.total_mg - sum(one.net_mg for one in body.containers)
-            self._came(fact, body.pickup, tuple(left), net_mg, None)
+            # What the paper states of the others is taken off the sum, and brings its own uncertainty along.
+            others = [(stated[one.container], one) for one in fresh if one.container in stated]
+            net_mg = body.total_mg - sum(said.net_mg for said, _ in others)
+            variance = self._limits.uncertainty_mg(body.total_mg + sum(one.tare_mg for one in fresh)) ** 2
+            variance += sum(self._received_u_mg(said, one) ** 2 for said, one in others)
+            self._came(fact, body.pickup, tuple(left), net_mg, variance)
+
+    def _received_u_mg(self, said: kinds.ReceivedContainer, sent: ContainerStanding) -> float:
+        """The standard uncertainty of one container's received weight."""
+        if said.uncertainty_mg is not None:
+            return said.uncertainty_mg / coverage_factor()
+        return self._limits.uncertainty_mg(said.net_mg + sent.tare_mg)
 
     def _came(
-        self, fact: Fact, ref: str, sent: tuple[ContainerStanding, ...], net_mg: int, expanded_mg: int | None
+        self, fact: Fact, ref: str, sent: tuple[ContainerStanding, ...], net_mg: int, received_variance: float
     ) -> None:
         self._received.update(one.container for one in sent)
         tallies = Holding()
@@ -189,11 +199,6 @@ class _Walk:
                 tallies = tallies.with_tally(tally)
         if not tallies.tallies:
             return
-        received = (
-            expanded_mg / coverage_factor()
-            if expanded_mg is not None
-            else self._limits.uncertainty_mg(max(0, net_mg) + sum(one.tare_mg for one in sent))
-        )
         own = sum(one.holding.base_twelfths_mg2 + one.holding.added_twelfths_mg2 for one in sent) / 12
         self.found.append(
             Increment(
@@ -204,7 +209,7 @@ class _Walk:
                 began_at=min(self._base_at[one.container] for one in sent),
                 ended_at=fact.happened_at,
                 net_mg=net_mg - sum(_known_mg(one.holding) for one in sent),
-                variance_mg2=received**2 + own,
+                variance_mg2=received_variance + own,
                 tallies=tallies.tallies,
                 inserts_unknown=sum(tally.inserts_unknown for tally in tallies.tallies),
             )
@@ -233,13 +238,29 @@ def _known_mg(holding: Holding) -> int:
 
 
 def _alone(
-    weighed: Weighed, ref: str, container: str, fact: Fact, net_mg: int, twelfths: int, tally: Tally
+    weighed: Weighed,
+    ref: str,
+    container: str,
+    fact: Fact,
+    net_mg: int,
+    twelfths: int,
+    tally: Tally,
+    inserts_unknown: int = 0,
 ) -> Increment:
     bare = Tally(
         tally.source, tally.grade, tally.count, tally.dentists_permille, tally.dentist_days_permille
     )  # the body was taken off already
     return Increment(
-        weighed, ref, (container,), fact.seq, fact.happened_at, fact.happened_at, net_mg, twelfths / 12, (bare,)
+        weighed=weighed,
+        ref=ref,
+        containers=(container,),
+        seq=fact.seq,
+        began_at=fact.happened_at,
+        ended_at=fact.happened_at,
+        net_mg=net_mg,
+        variance_mg2=twelfths / 12,
+        tallies=(bare,),
+        inserts_unknown=inserts_unknown,
     )
 
 
@@ -252,10 +273,11 @@ def _weighed_swap(fact: Fact, body: kinds.Swap) -> Increment | None:
 
 
 def _weighed_unit(fact: Fact, body: kinds.UnitReplaced) -> Increment | None:
-    if body.mass is None or body.unit_mg is None:
+    if body.mass is None:
         return None
-    net_mg = body.mass.mass_mg - body.unit_mg
-    return _alone("unit", body.separator, body.container, fact, net_mg, body.mass.twelfths_mg2, tally_of(body))
+    tally, twelfths = tally_of(body), body.mass.twelfths_mg2
+    net_mg = body.mass.mass_mg - tally.inserts_mg
+    return _alone("unit", body.separator, body.container, fact, net_mg, twelfths, tally, tally.inserts_unknown)
 
 
 def _weighed_pieces(fact: Fact, body: kinds.Deposit) -> Increment | None:
