@@ -32,6 +32,11 @@ PRIOR_DEGREES_OF_FREEDOM = 10
 
 PASSES = 3
 
+UNKNOWN_BODY = "a body of unknown mass went in"
+UNKNOWN_PIECES = "nothing gives pieces of the stream"
+NOTHING_ESTIMATED = "nothing that is estimated went in"
+"""Why an increment cannot teach."""
+
 _LEAST_SHARE = 0.2
 _LEAST_CV = 1e-6  # a prior that leaves no room at all still has to be a distribution
 
@@ -58,6 +63,15 @@ class Taught:
     learned: Learned | None = field(default=None, repr=False, compare=False)
 
 
+@dataclass(frozen=True, slots=True)
+class SortedOut:
+    """Increments that can teach, with their exposures for each of the prior's kinds; and the others, with reasons."""
+
+    used: tuple[Increment, ...]
+    rows: tuple[tuple[float, ...], ...]
+    left_out: tuple[tuple[Increment, str], ...]
+
+
 def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mapping[str, str] | None = None) -> Taught:
     """Learn from *increments*, starting at *prior* (published values, with no increment in them yet).
 
@@ -69,23 +83,17 @@ def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mappin
     Raises:
         UnknownKind: A trap's kind, or the condition seen, has no row in the prior.
     """
-    sources = mass_sources or {}
-    used: list[Increment] = []
-    left_out: list[tuple[Increment, str]] = []
-    rows: list[list[float]] = []
-    for one in increments:
-        row = [float(exposure) for exposure in exposures_of(one.holding, prior, mass_sources=sources)]
-        if why := _unfit(one, row, prior, sources):
-            left_out.append((one, why))
-        else:
-            used.append(one)
-            rows.append(row)
+    sorted_out = sort_out(prior, increments, mass_sources=mass_sources)
+    used, left_out = sorted_out.used, sorted_out.left_out
     if not used:
-        return Taught(prior, left_out=tuple(left_out))
+        return Taught(prior, left_out=left_out)
 
     belief = _belief_of(prior)
-    observed = [float(one.net_mg) for one in used]
-    scales = [one.variance_mg2 for one in used]
+    # One order whatever order they came in: not a digit of what is learned may hang on it.
+    order = sorted(range(len(used)), key=lambda at: (sorted_out.rows[at], used[at].net_mg, used[at].variance_mg2))
+    rows = [sorted_out.rows[at] for at in order]
+    observed = [float(used[at].net_mg) for at in order]
+    scales = [used[at].variance_mg2 for at in order]
     means = list(prior.means_mg)
     learned = None
     for _ in range(PASSES):
@@ -101,28 +109,51 @@ def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mappin
         scatter_sd_mg=tuple(root * sd for sd in scatter_at(prior, means)),
         degrees_of_freedom=learned.degrees_of_freedom,
     )
+    residuals = dict(zip(order, learned.residuals, strict=True))
     return Taught(
         after,
         learned.scale,
-        tuple(used),
-        tuple(residual / root for residual in learned.residuals),
-        tuple(left_out),
+        used,
+        tuple(residuals[at] / root for at in range(len(used))),
+        left_out,
         tuple(prior.kinds[place] for place in learned.held_at_zero),
         learned,
     )
 
 
-def _unfit(one: Increment, row: list[float], prior: Prior, sources: Mapping[str, str]) -> str:
+def sort_out(
+    prior: Prior, increments: Sequence[Increment], *, mass_sources: Mapping[str, str] | None = None
+) -> SortedOut:
+    """Which of *increments* can teach, and why the others cannot; nothing is learned yet, so numpy is not needed.
+
+    Raises:
+        UnknownKind: A trap's kind, or the condition seen, has no row in the prior.
+    """
+    sources = mass_sources or {}
+    used: list[Increment] = []
+    rows: list[tuple[float, ...]] = []
+    left_out: list[tuple[Increment, str]] = []
+    for one in increments:
+        row = tuple(float(exposure) for exposure in exposures_of(one.holding, prior, mass_sources=sources))
+        if why := _unfit(one, row, prior, sources):
+            left_out.append((one, why))
+        else:
+            used.append(one)
+            rows.append(row)
+    return SortedOut(tuple(used), tuple(rows), tuple(left_out))
+
+
+def _unfit(one: Increment, row: tuple[float, ...], prior: Prior, sources: Mapping[str, str]) -> str:
     """Why an increment cannot teach; empty where it can."""
     if one.inserts_unknown:
-        return "a trap body of unknown mass went in"
+        return UNKNOWN_BODY
     for tally in one.tallies:
         if tally.source.startswith(STREAM):
             stream = tally.source.removeprefix(STREAM)
             if sources.get(stream, tally.source) not in prior.kinds:
-                return f"nothing gives pieces of the stream “{stream}” a mass"
+                return f"{UNKNOWN_PIECES} “{stream}” a mass"
     if not any(row):
-        return "nothing that is estimated went in"
+        return NOTHING_ESTIMATED
     return ""
 
 
