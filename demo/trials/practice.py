@@ -1,8 +1,8 @@
 """One simulated practice: what truly went into its traps, and what its record says of it.
 
-Everything here is invented. Debris is log-normal with the coefficient of variation of the starting values; the true mean
-of each kind is that of the starting values times a factor that nobody tells the estimator. Chairside traps are changed
-weekly and line filters monthly, each on its weekday, a tenth of them one to four working days late; the pump's
+Everything here is invented. Debris is log-normal with the coefficient of variation of the starting values; the true
+mean of each kind is that of the starting values times a factor that nobody tells the estimator. Chairside traps are
+changed weekly and line filters monthly, each on its weekday, a tenth of them one to four working days late; the pump's
 trap quarterly. A trap that is changed is clogged two times in three, else it holds half as much.
 """
 

@@ -1,4 +1,4 @@
-"""How often the interval of a standing mass holds the truth, and how far the estimate is off beside what hands reckon."""
+"""How often the interval of a standing mass holds the truth, and how far off it is beside what an office reckons."""
 
 from __future__ import annotations
 
@@ -45,22 +45,6 @@ class Moment:
     def truth_mg(self) -> float:
         """What truly stands in it."""
         return truth_mg(self.now)
-
-
-@dataclass(slots=True)
-class Tally95:
-    """How often the truth lay inside."""
-
-    inside: int = 0
-    of: int = 0
-
-    def add(self, is_inside: bool) -> None:
-        self.inside, self.of = self.inside + is_inside, self.of + 1
-
-    @property
-    def share(self) -> float:
-        """Between 0 and 1."""
-        return self.inside / self.of
 
 
 METHODS = ("oracle", "ours", "grams a trap", "grams a week", "published values")

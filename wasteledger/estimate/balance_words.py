@@ -16,7 +16,7 @@ from wasteledger.units import Mass
 
 # So many traps whose gaps fall together are one round that is missing, not so many traps.
 _A_ROUND = 3
-_ALL_ODD = 0.001
+_ALL_ODD = 0.0001
 
 
 def findings_of(stages: StageBalance, rhythm: Rhythm, weighings: Weighings) -> tuple[Finding, ...]:

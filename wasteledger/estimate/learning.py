@@ -32,6 +32,9 @@ PRIOR_DEGREES_OF_FREEDOM = 10
 
 PASSES = 3
 
+LEAST_OTHERS = 3
+"""So many weighings must have taught before they say what to expect of another: judgement, no source."""
+
 UNKNOWN_BODY = "a body of unknown mass went in"
 UNKNOWN_PIECES = "nothing gives pieces of the stream"
 NOTHING_ESTIMATED = "nothing that is estimated went in"
@@ -119,6 +122,35 @@ def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mappin
         tuple(prior.kinds[place] for place in learned.held_at_zero),
         learned,
     )
+
+
+def foretold(
+    one: Increment, used: Sequence[Increment], prior: Prior, *, mass_sources: Mapping[str, str] | None = None
+) -> tuple[float, float, float]:
+    """What all weighings in *used* but *one* let expect of it: mean and standard uncertainty in mg, degrees of freedom.
+
+    The scale's own uncertainty is left out. Fewer than `LEAST_OTHERS` others are not heard, and the prior answers. The
+    scatter is the wider of what the others teach and what goes with the means that all together teach: where one lump
+    makes most of a weighing, the others may never have seen such a lump, and would take their own calm for a law.
+
+    Raises:
+        UnknownKind: A trap's kind, or the condition seen, has no row in the prior.
+    """
+    others = [other for other in used if other != one]
+    scatter_sd_mg = prior.scatter_sd_mg
+    if len(others) >= LEAST_OTHERS:
+        together = scatter_at(prior, teach(prior, used, mass_sources=mass_sources).prior.means_mg)
+        prior = teach(prior, others, mass_sources=mass_sources).prior
+        scatter_sd_mg = tuple(max(pair) for pair in zip(prior.scatter_sd_mg, together, strict=True))
+    row = [float(exposure) for exposure in exposures_of(one.holding, prior, mass_sources=mass_sources)]
+    mean = math.fsum(x * mean for x, mean in zip(row, prior.means_mg, strict=True))
+    shared = math.fsum(
+        x * other * cell
+        for x, cells in zip(row, prior.covariance_mg2, strict=True)
+        for other, cell in zip(row, cells, strict=True)
+    )
+    scatter = math.fsum(x * sd**2 for x, sd in zip(row, scatter_sd_mg, strict=True))
+    return mean, math.sqrt(max(0.0, shared) + scatter), prior.degrees_of_freedom
 
 
 def sort_out(

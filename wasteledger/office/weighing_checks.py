@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
 from datetime import date, datetime, tzinfo
 
-from wasteledger.estimate.containers import exposures_of
-from wasteledger.estimate.increments import Increment
-from wasteledger.estimate.learning import teach
-from wasteledger.estimate.prior import Prior
+from wasteledger.estimate.learning import foretold, teach
 from wasteledger.estimate.weighed import WeighingCheck
 from wasteledger.ledger.reader import Reader
 from wasteledger.office.learning import site_increments
@@ -39,34 +35,21 @@ def weighing_checks(reader: Reader, zone: tzinfo, first_on: date, last_on: date)
     found: list[WeighingCheck] = []
     for one in judged:
         if one in used and one.seq not in explained:
-            taught = teach(prior, [other for other in used if other != one], mass_sources=sources).prior
-            found.append(_check(one, taught, sources, zone))
+            mean_mg, sd_mg, freedom = foretold(one, used, prior, mass_sources=sources)
+            found.append(
+                WeighingCheck(
+                    container=one.ref,
+                    from_on=_day(one.began_at, zone),
+                    on=_day(one.ended_at, zone),
+                    weighed_mg=float(one.net_mg),
+                    weighed_sd_mg=math.sqrt(one.variance_mg2),
+                    predicted_mg=mean_mg,
+                    predicted_sd_mg=sd_mg,
+                    degrees_of_freedom=freedom,
+                    seq=one.seq,
+                )
+            )
     return tuple(found)
-
-
-def _check(one: Increment, prior: Prior, sources: Mapping[str, str], zone: tzinfo) -> WeighingCheck:
-    exposures = [float(exposure) for exposure in exposures_of(one.holding, prior, mass_sources=sources)]
-    shared = math.fsum(
-        exposure * other * cell
-        for exposure, row in zip(exposures, prior.covariance_mg2, strict=True)
-        for other, cell in zip(exposures, row, strict=True)
-    )
-    scatter = math.fsum(exposure * sd**2 for exposure, sd in zip(exposures, prior.scatter_sd_mg, strict=True))
-    return WeighingCheck(
-        container=one.ref,
-        from_on=_day(one.began_at, zone),
-        on=_day(one.ended_at, zone),
-        weighed_mg=float(one.net_mg),
-        weighed_sd_mg=math.sqrt(one.variance_mg2),
-        predicted_mg=_dot(exposures, prior.means_mg),
-        predicted_sd_mg=math.sqrt(max(0.0, shared) + scatter),
-        degrees_of_freedom=prior.degrees_of_freedom,
-        seq=one.seq,
-    )
-
-
-def _dot(one: Sequence[float], other: Sequence[float]) -> float:
-    return math.fsum(a * b for a, b in zip(one, other, strict=True))
 
 
 def _day(instant: datetime, zone: tzinfo) -> date:
