@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from itertools import pairwise
 
 from wasteledger.documents.fonts import Typefaces
 from wasteledger.documents.papers.pictures import ContainerPicture, Course, Fan, Mark, Measure, Sign
@@ -188,18 +189,29 @@ def _draw_limits(sketch: Sketch, course: Course, words: Words, up: Linear) -> li
 
 
 def _draw_marks(sketch: Sketch, course: Course, words: Words, days: Days, up: Linear, taken: list[Box]) -> None:
-    last: dict[Sign, Mark] = {mark.sign: mark for mark in course.marks}
+    stairs = list(_stairs(course, days, up))
+    drawn = [_around(one, other, 1) for one, other in pairwise(stairs)]
+    last: dict[Sign, Mark] = {}
     for mark in course.marks:
         place = days(mark.at), up(mark.held.value)
         (sketch.square if mark.sign is Sign.WEIGHED else sketch.lozenge)(place)
-        if last[mark.sign] is mark:
-            _name_mark(sketch, words.text(f"fullness.{mark.sign.value}"), place, up, taken)
+        drawn.append(_around(place, place, 4))
+        last[mark.sign] = mark
+    for mark in last.values():
+        place = days(mark.at), up(mark.held.value)
+        _name_mark(sketch, words.text(f"fullness.{mark.sign.value}"), place, up, taken, drawn)
 
 
-def _name_mark(sketch: Sketch, name: str, place: Place, up: Linear, taken: list[Box]) -> None:
+def _around(one: Place, other: Place, reach: float) -> Box:
+    xs, ys = sorted((one[0], other[0])), sorted((one[1], other[1]))
+    return xs[0] - reach, ys[0] - reach, xs[1] + reach, ys[1] + reach
+
+
+def _name_mark(sketch: Sketch, name: str, place: Place, up: Linear, taken: list[Box], drawn: Sequence[Box]) -> None:
     """The last mark of a kind says what it is, first to its right and below, where a course that rises leaves room.
 
-    Where nothing near it is free it is not named; its shape says it, as on every other mark.
+    It keeps off the course and its marks if it can, and off the lines across and their names always. Where nothing
+    near it is free it is not named; its shape says it, as on every other mark.
     """
     x, y = place
     wide, high = sketch.wide(name), LABEL.leading
@@ -209,7 +221,8 @@ def _name_mark(sketch: Sketch, name: str, place: Place, up: Linear, taken: list[
     inside = [
         box for box in boxes if box[0] >= _LEFT and box[2] <= sketch.width and up.end <= box[1] <= up.start - high
     ]
-    box = next((box for box in inside if clear_of(box, taken)), None)
+    free = [box for box in inside if clear_of(box, taken)]
+    box = next((box for box in free if clear_of(box, drawn)), free[0] if free else None)
     if box is not None:
         sketch.words(name, box[0], box[1], LABEL)
         taken.append(box)
