@@ -42,8 +42,8 @@ class EntryUnknown(Unknown):
 class Filter:
     """Which entries are wanted; every part that is given must hold.
 
-    *since* and *until* bound the time it happened (until is exclusive); *newest_first* and *by_recorded* say in which
-    order; *offset* and *limit* cut a page.
+    *since* and *until* bound the time it happened (until is exclusive); *body_says* stands somewhere in the body's
+    canonical text; *newest_first* and *by_recorded* say in which order; *offset* and *limit* cut a page.
     """
 
     since: datetime | None = None
@@ -51,6 +51,7 @@ class Filter:
     kinds: tuple[str, ...] = ()
     subjects: tuple[Subject, ...] = ()
     recorded_by: str | None = None
+    body_says: str = ""
     newest_first: bool = False
     by_recorded: bool = False
     offset: int = 0
@@ -144,6 +145,8 @@ class Reader:
             query = query.where(JOURNAL.c.kind.in_(wanted.kinds))
         if wanted.recorded_by is not None:
             query = query.where(JOURNAL.c.recorded_by == wanted.recorded_by)
+        if wanted.body_says:
+            query = query.where(JOURNAL.c.body.contains(wanted.body_says, autoescape=True))
         for subject in wanted.subjects:
             mentioned = select(_MENTION.c.seq).where(
                 _MENTION.c.site == self.site, _MENTION.c.what == subject.what, _MENTION.c.ref == subject.ref

@@ -48,7 +48,7 @@ class KindLearned:
     after_u_mg: float
 
 
-def current_prior(reader: Reader, quantity: Quantity = "mass", before_seq: int | None = None) -> Prior:
+def current_prior(reader: Reader, before_seq: int | None = None) -> Prior:
     """What is believed now: the newest calibration laid over the starting values, else these alone.
 
     With *before_seq*, what was believed just before that entry was written.
@@ -57,13 +57,15 @@ def current_prior(reader: Reader, quantity: Quantity = "mass", before_seq: int |
         BadPrior: The starting values have faults.
     """
     starting = shipped_prior()
-    entry = newest_calibration(reader, quantity, before_seq)
+    entry = newest_calibration(reader, "mass", before_seq)
     return starting if entry is None else _laid_over(starting, entry)
 
 
 def newest_calibration(reader: Reader, quantity: Quantity = "mass", before_seq: int | None = None) -> Entry | None:
     """The newest calibration that counts (before an entry, if one is given), or None."""
-    wanted = Filter(kinds=(kinds.Calibration.KIND,), by_recorded=True, newest_first=True)
+    # Those of the other quantity are many more or many fewer; they are not even read.
+    said = f'"quantity":"{quantity}"'
+    wanted = Filter(kinds=(kinds.Calibration.KIND,), body_says=said, by_recorded=True, newest_first=True)
     for entry in reader.entries(wanted):
         if before_seq is not None and entry.seq >= before_seq:
             continue
@@ -154,7 +156,7 @@ def learn_again(desk: Desk) -> Appended | None:
     if not taught.used and before is None:
         return None
     body = _calibration(taught, "mass", appended_to(desk))
-    if before is not None and _same(before.body, body):
+    if before is not None and says_the_same(before.body, body):
         return None
     return desk.append(body)
 
@@ -183,18 +185,19 @@ def _calibration(taught: Taught, quantity: Quantity, data_to: int) -> kinds.Cali
         quantity=quantity,
         data_to=data_to,
         kinds=prior.kinds,
-        means=tuple(_text(mean) for mean in prior.means_mg),
-        covariance=tuple(tuple(_text(cell) for cell in row) for row in prior.covariance_mg2),
-        scale=_text(taught.scale),
-        degrees_of_freedom=_text(prior.degrees_of_freedom),
+        means=tuple(number_text(mean) for mean in prior.means_mg),
+        covariance=tuple(tuple(number_text(cell) for cell in row) for row in prior.covariance_mg2),
+        scale=number_text(taught.scale),
+        degrees_of_freedom=number_text(prior.degrees_of_freedom),
     )
 
 
-def _text(value: float) -> str:
+def number_text(value: float) -> str:
+    """A number as a calibration keeps it: decimal, read back unchanged."""
     return f"{value:.{_DIGITS}g}"
 
 
-def _same(one: Body, other: kinds.Calibration) -> bool:
+def says_the_same(one: Body, other: kinds.Calibration) -> bool:
     """Whether two calibrations say the same, whatever entries they reach to and however sums were rounded."""
     if not isinstance(one, kinds.Calibration) or (one.quantity, one.kinds) != (other.quantity, other.kinds):
         return False
