@@ -6,9 +6,10 @@ import pytest
 
 from tests.office.makers import as_person, container, open_pail, released
 from wasteledger.model.traps import Condition
-from wasteledger.office.budget import Budget, budget_of, source_words
+from wasteledger.office.budget import Budget, budget_of
 from wasteledger.office.containers import weigh_container
 from wasteledger.office.corrections import correct_entry
+from wasteledger.office.kind_words import source_words
 from wasteledger.office.plain import plain
 from wasteledger.office.swaps import record_deposit, record_swap
 from wasteledger.office.workplace import Workplace

@@ -21,6 +21,8 @@ def say_budget(found: Budget) -> None:
     output.columns([(one.name, one.uncertainty, one.share, one.means) for one in found.causes], "    ")
     if found.causes:
         output.say(f"  degrees of freedom {found.freedom}")
+    for warning in found.warnings:
+        output.say(f"! {warning}")
     if not found.contents and not found.notes:
         return
     output.say("Content (estimate, also of what was weighed):")

@@ -46,7 +46,7 @@ def show_json(value: object) -> None:
 
 
 def answer(recorded: Recorded, as_json: bool) -> None:
-    """What a recording answers: the entry's number and what it changed, then warnings, then cautions."""
+    """What a recording answers: the entry's number and what it changed, what was learned, warnings, cautions."""
     if as_json:
         show_json(
             {
@@ -55,11 +55,14 @@ def answer(recorded: Recorded, as_json: bool) -> None:
                 "says": recorded.says,
                 "warnings": recorded.warnings,
                 "cautions": recorded.cautions,
+                "learned": recorded.learned,
                 "entry": entry_values(recorded.entry),
             }
         )
         return
     say(f"Entry {recorded.seq}: {recorded.says}")
+    for lesson in recorded.learned:
+        say(f"  {lesson}")
     for warning in recorded.warnings:
         say(f"! {warning}")
     for caution in recorded.cautions:

@@ -11,17 +11,18 @@ from typing import Any
 
 from wasteledger.estimate.containers import STREAM, BudgetLine, Estimate
 from wasteledger.estimate.content import CausedBy, Content, Part, content, read_streams
+from wasteledger.estimate.kind_means import held_at_zero
 from wasteledger.estimate.prior import Defaults, Prior, Share, read_defaults
 from wasteledger.estimate.put_in import put_in
 from wasteledger.estimate.rounding import round_to, round_uncertainty, statement
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.facts import Subject
-from wasteledger.model.register import StreamDetails
 from wasteledger.model.standing import ContainerStanding
-from wasteledger.model.traps import TrapKind
+from wasteledger.office.kind_words import held_words, source_words
 from wasteledger.office.learning import current_prior
 from wasteledger.office.masses import mass_of
 from wasteledger.office.plain import plain
+from wasteledger.office.starting_values import mass_sources
 from wasteledger.resources import find
 from wasteledger.units import Mass
 
@@ -67,12 +68,14 @@ class Budget:
         estimate: Its mass.
         causes: What makes the mass uncertain.
         content: Amalgam, mercury and silver in it: estimates, whatever was weighed.
+        held_at_zero: Kinds in it whose mean weighings pulled below zero.
     """
 
     container: str
     estimate: Estimate
     causes: tuple[Cause, ...]
     content: Content
+    held_at_zero: tuple[str, ...] = ()
 
     @property
     def statement(self) -> str:
@@ -124,6 +127,11 @@ class Budget:
         )
 
     @property
+    def warnings(self) -> tuple[str, ...]:
+        """What is not as it should be with the estimate, in words."""
+        return tuple(held_words(kind) for kind in self.held_at_zero)
+
+    @property
     def notes(self) -> tuple[str, ...]:
         """How the content was found, and what of the mass it leaves out."""
         found = []
@@ -152,6 +160,7 @@ class Budget:
             "inserts_mg": self.estimate.inserts_mg,
             "unknown": plain(self.estimate.unknown),
             "causes": plain(self.causes),
+            "warnings": list(self.warnings),
             "content": plain(self.content) | {"basis": "estimate", "notes": list(self.notes)},
         }
 
@@ -164,20 +173,22 @@ def budget_of(reader: Reader, container: ContainerStanding, prior: Prior | None 
     """
     prior = prior or current_prior(reader)
     estimate = mass_of(reader, container, prior)
-    facts = reader.facts_about(Subject("container", container.container))
+    sources = mass_sources(reader)
+    inside = put_in(container.container, reader.facts_about(Subject("container", container.container)))
     found = content(
-        put_in(container.container, facts),
+        inside,
         prior,
         _defaults(find("estimate/defaults.toml")),
         _streams(find("estimate/streams.toml")),
         Random(_SEED),
-        mass_sources={
-            line.ref: line.details.mass_source
-            for line in reader.lines("stream")
-            if isinstance(line.details, StreamDetails) and line.details.mass_source
-        },
+        mass_sources=sources,
     )
-    return Budget(container.container, estimate, causes_of(estimate.budget), found)
+    kinds = {
+        sources.get(source.removeprefix(STREAM), source) if source.startswith(STREAM) else source
+        for source in (one.source for one in (*inside.earlier, *inside.since))
+    }
+    held = tuple(kind for kind in held_at_zero(prior) if kind in kinds)
+    return Budget(container.container, estimate, causes_of(estimate.budget), found, held)
 
 
 def causes_of(lines: tuple[BudgetLine, ...] | tuple[CausedBy, ...]) -> tuple[Cause, ...]:
@@ -205,14 +216,6 @@ def part_words(part: Part) -> str:
         f"u {rounded(part.standard_uncertainty_mg)} ({rounded(part.first_order_mg)} to the first order), "
         f"degrees of freedom {freedom_words(part.degrees_of_freedom)}"
     )
-
-
-def source_words(source: str) -> str:
-    """A source in words: "high-volume trap", "stream contact", "separator unit"."""
-    if source.startswith(STREAM):
-        return f"stream {source.removeprefix(STREAM)}"
-    kinds: Mapping[str, TrapKind] = {kind.value: kind for kind in TrapKind}
-    return kinds[source].words if source in kinds else source.replace("_", " ")
 
 
 def _near(value_mg: int, uncertainty_mg: int) -> str:

@@ -9,6 +9,8 @@ from wasteledger.model.register import ContainerTypeDetails
 from wasteledger.model.standing.refusals import Retired
 from wasteledger.model.values import Reading
 from wasteledger.office.bodies import make, reading_of
+from wasteledger.office.learning import current_prior
+from wasteledger.office.lessons import lesson_of
 from wasteledger.office.masses import mass_of
 from wasteledger.office.swaps import LID, fill_warnings
 from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, said_before, write
@@ -117,24 +119,15 @@ def weigh_container(
         WasteLedgerError: It is not there any more, or no scale is registered.
     """
     with place.writing(EVERYBODY) as desk:
-        before, earlier = desk.find_container(container), said_before(desk, said, Weighing)
-        known = mass_of(desk, before) if before else None
+        earlier, believed = said_before(desk, said, Weighing), current_prior(desk)
         reading = reading_of(desk, gross, scale, before=earlier.gross if earlier else None)
         appended = write(desk, make(Weighing, container=container, gross=reading), said)
         after = desk.find_container(container)
         holds = statement(mass_of(desk, after)) if after else ""
-        warnings = fill_warnings(desk, container)
-        if known and after and not appended.repeated and after.holding.base_seq == appended.entry.seq:
-            warnings += _against(known.lower_mg, known.upper_mg, after.holding.base_mg)
-    return answer(appended, f"Container {container} holds {holds}.", warnings=warnings, cautions=(LID,))
-
-
-def _against(lower_mg: int, upper_mg: int, weighed_mg: int) -> tuple[str, ...]:
-    if lower_mg <= weighed_mg <= upper_mg:
-        return ()
-    before = f"between {Mass(lower_mg)} and {Mass(upper_mg)}"
-    ask = "Was every swap recorded, and is it the right container?"
-    return (f"The scale says {Mass(weighed_mg)}; the estimate before lay {before}. {ask}",)
+        lesson = lesson_of(desk, appended, believed)
+        warnings = fill_warnings(desk, container) + lesson.warnings
+    says = f"Container {container} holds {holds}."
+    return answer(appended, says, warnings=warnings, cautions=(LID,), learned=lesson.says)
 
 
 def record_level(place: Workplace, container: str, permille: int, said: Said = _NOTHING_SAID) -> Recorded:

@@ -26,6 +26,8 @@ from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc, utc_text
 from wasteledger.office.bodies import make
+from wasteledger.office.learning import current_prior
+from wasteledger.office.lessons import lesson_of
 from wasteledger.office.procedures import check_counted_once
 from wasteledger.office.workplace import (
     EVERYBODY,
@@ -91,11 +93,14 @@ def correct_entry(
             if replacement is None:
                 replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
         body = make(Correction, corrects=seq, action=action, reason=reason, replacement=replacement)
+        believed = current_prior(desk)
         appended = write(desk, body, Said(None, said.key, said.note))
+        lesson = lesson_of(desk, appended, believed)
         if Procedures.KIND in (desk.get_entry(seq).kind, replacement.kind if replacement is not None else ""):
             check_counted_once(desk, seq)
     what = {"void": "no longer counts", "replace": "counts as corrected", "reinstate": "counts again"}[body.action]
-    return answer(appended, f"Entry {seq} {what}; it stays in the history with the reason.")
+    says = f"Entry {seq} {what}; it stays in the history with the reason."
+    return answer(appended, says, warnings=lesson.warnings, learned=lesson.says)
 
 
 def _repeated(

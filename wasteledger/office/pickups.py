@@ -23,6 +23,8 @@ from wasteledger.model.standing import ContainerStanding, PickupStanding
 from wasteledger.model.standing.refusals import NotThereYet, Retired
 from wasteledger.model.values import Party
 from wasteledger.office.bodies import make
+from wasteledger.office.learning import current_prior
+from wasteledger.office.lessons import lesson_of
 from wasteledger.office.masses import mass_of
 from wasteledger.office.received import warnings_of
 from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write
@@ -179,12 +181,13 @@ def receive_pickup(
             total_mg=total.mg if total else None,
             discrepancy=discrepancy,
         )
-        warnings = warnings_of(desk, standing, body)
+        warnings, believed = warnings_of(desk, standing, body), current_prior(desk)
         appended = write(desk, body, said)
-        after = desk.find_pickup(pickup)
+        lesson, after = lesson_of(desk, appended, believed), desk.find_pickup(pickup)
     closed = after is not None and after.status == "closed"
     says = f"Paper for pickup {pickup} noted; {'it is closed' if closed else 'the proof of recycling is still open'}."
-    return answer(appended, says, warnings=warnings, cautions=() if closed else (TWO_PAPERS,))
+    cautions = () if closed else (TWO_PAPERS,)
+    return answer(appended, says, warnings=warnings + lesson.warnings, cautions=cautions, learned=lesson.says)
 
 
 def get_pickup(reader: Reader, ref: str) -> PickupStanding:

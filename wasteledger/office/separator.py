@@ -7,6 +7,8 @@ from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.standing import SeparatorStanding
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.bodies import make, reading_of
+from wasteledger.office.learning import current_prior
+from wasteledger.office.lessons import lesson_of
 from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
 
@@ -124,8 +126,11 @@ def replace_unit(
             mass=reading_of(desk, mass, scale, before=before.mass if before else None) if mass else None,
             done_by=done_by,
         )
+        believed = current_prior(desk)
         appended = write(desk, body, said)
-    return answer(appended, f"Retaining unit of {separator} exchanged; the old one is in {into}.", cautions=(SEALED,))
+        lesson = lesson_of(desk, appended, believed)
+    says = f"Retaining unit of {separator} exchanged; the old one is in {into}."
+    return answer(appended, says, warnings=lesson.warnings, cautions=(SEALED,), learned=lesson.says)
 
 
 def _separator(desk: Desk, ref: str) -> SeparatorStanding:

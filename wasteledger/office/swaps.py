@@ -13,6 +13,8 @@ from wasteledger.model.standing import ContainerStanding, TrapStanding
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.model.traps import Condition, Insert
 from wasteledger.office.bodies import make, reading_of
+from wasteledger.office.learning import current_prior
+from wasteledger.office.lessons import lesson_of
 from wasteledger.office.masses import fullness_of, mass_of, shipped_prior
 from wasteledger.office.rules import cleaner_warnings
 from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
@@ -131,11 +133,13 @@ def record_swap(
             amalgam_seen=amalgam_seen,
             on_paper=on_paper,
         )
+        believed = current_prior(desk)
         appended = write(desk, body, said)
-        warnings = _unlikely(standing, body, when) + fill_warnings(desk, container)
+        lesson = lesson_of(desk, appended, believed)
+        warnings = _unlikely(standing, body, when) + fill_warnings(desk, container) + lesson.warnings
         holds = _holds(desk, container)
     says = f"Trap {trap} swapped; its old insert is in container {container}, which holds {holds}."
-    return answer(appended, says, warnings=warnings, cautions=(RINSE, LID))
+    return answer(appended, says, warnings=warnings, cautions=(RINSE, LID), learned=lesson.says)
 
 
 def record_deposit(
@@ -173,15 +177,17 @@ def record_deposit(
             room=room,
             on_paper=on_paper,
         )
+        believed = current_prior(desk)
         appended = write(desk, body, said)
-        warnings = fill_warnings(desk, container)
+        lesson = lesson_of(desk, appended, believed)
+        warnings = fill_warnings(desk, container) + lesson.warnings
         holds = _holds(desk, container)
         name = line.details.name if isinstance(line.details, StreamDetails) else stream
     what = " and ".join(
         [f"{count} piece{'s' if count != 1 else ''}"] * (count is not None) + [f"{mass} weighed"] * (mass is not None)
     )
     says = f"{name}: {what} put into container {container}, which holds {holds}."
-    return answer(appended, says, warnings=warnings, cautions=(TEETH, LID))
+    return answer(appended, says, warnings=warnings, cautions=(TEETH, LID), learned=lesson.says)
 
 
 def record_line_cleaning(

@@ -53,13 +53,17 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What a recording answers: the entry, one plain sentence, warnings, and the cautions that belong there."""
+    """What a recording answers: the entry, one plain sentence, warnings, and the cautions that belong there.
+
+    Where something was weighed, *learned* says what the estimate had said of it and what it taught.
+    """
 
     entry: Entry
     repeated: bool
     says: str
     warnings: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    learned: tuple[str, ...] = ()
 
     @property
     def seq(self) -> int:
@@ -231,9 +235,14 @@ def write(desk: Desk, body: Body, said: Said) -> Appended:
 
 
 def answer(
-    appended: Appended, says: str, *, warnings: tuple[str, ...] = (), cautions: tuple[str, ...] = ()
+    appended: Appended,
+    says: str,
+    *,
+    warnings: tuple[str, ...] = (),
+    cautions: tuple[str, ...] = (),
+    learned: tuple[str, ...] = (),
 ) -> Recorded:
     """What a recording answers; a repeated one says that it had been written before."""
     if appended.repeated:
         says = f"This was written before, as entry {appended.entry.seq}; nothing was added."
-    return Recorded(appended.entry, appended.repeated, says, warnings, cautions)
+    return Recorded(appended.entry, appended.repeated, says, warnings, cautions, learned)

@@ -1,0 +1,188 @@
+"""What people are told when something was weighed: what the estimate had said, how far off it was, what it taught."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from wasteledger.estimate.containers import Estimate, standing_mass
+from wasteledger.estimate.increments import Increment, mass_increments
+from wasteledger.estimate.kind_means import held_at_zero, mean_of
+from wasteledger.estimate.learning import UNKNOWN_BODY, sort_out
+from wasteledger.estimate.prior import Prior
+from wasteledger.estimate.rounding import round_to, round_uncertainty, statement
+from wasteledger.ledger.append import Appended, Desk
+from wasteledger.ledger.reader import Reader
+from wasteledger.model.entries import Receipt, Weighing
+from wasteledger.model.facts import Entry, Fact, Subject
+from wasteledger.model.standing import ContainerStanding, fold
+from wasteledger.office.kind_words import held_words, mean_words, source_words
+from wasteledger.office.learning import current_prior
+from wasteledger.office.masses import mass_of
+from wasteledger.office.received import comparisons_of
+from wasteledger.office.starting_values import mass_sources, received_limits
+from wasteledger.units import Mass
+
+_MOST_KINDS = 3
+"""More kinds than these are counted, not named: the screen of a weighing stays short."""
+
+MEND_BODIES = (
+    "State the mass of the clean body in the plan (insert_mass of a trap, unit_mass of a separator): wasteledger "
+    "register update PLAN.toml. For what went in already: wasteledger correct SEQ --set insert_mg=5.1g"
+)
+"""How an increment that holds bodies of unknown mass can be made to teach."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """What to say of a weighing: *says* for everybody to read, *warnings* for somebody to act upon."""
+
+    says: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def lesson_of(desk: Desk, appended: Appended, before: Prior) -> Lesson:
+    """What an entry just written was weighed against, and what it taught.
+
+    Args:
+        desk: The desk at which it was written, with the calibration that followed it.
+        appended: The entry; one that was written before teaches nothing more.
+        before: What was believed before it was written.
+
+    Raises:
+        BadPrior: The starting values have faults.
+    """
+    if appended.repeated:
+        return Lesson()
+    entry, after = appended.entry, current_prior(desk)
+    increments = _increments_of(desk, entry)
+    says, warnings = _compared(desk, entry, increments, before)
+    sorted_out = sort_out(before, increments, mass_sources=mass_sources(desk))
+    direct = [
+        kind for place, kind in enumerate(before.kinds) if any(row[place] for row in sorted_out.rows)
+    ] or _moved_most(before, after)
+    says += _learned(before, after, direct)
+    for one, why in sorted_out.left_out:
+        if why == UNKNOWN_BODY:
+            bodies = "1 body" if one.inserts_unknown == 1 else f"{one.inserts_unknown} bodies"
+            warnings += (f"Nothing can be learned from this weighing: {bodies} of unknown mass went in. {MEND_BODIES}",)
+    newly = [kind for kind in held_at_zero(after) if kind in direct or kind not in held_at_zero(before)]
+    return Lesson(says, (*warnings, *(held_words(kind) for kind in newly)))
+
+
+def standing_before(reader: Reader, container: str, entry: Entry) -> ContainerStanding | None:
+    """What stood of *container* just before *entry* happened, which may be long before it was written."""
+    subject = Subject("container", container)
+    facts = [fact for fact in reader.facts_about(subject) if fact.order < (entry.happened_at, entry.seq)]
+    found = fold(subject, facts)
+    return found if isinstance(found, ContainerStanding) else None
+
+
+def far_off(weighed_mg: int, estimated_mg: int) -> str:
+    """How far a weighing lies from the value of an estimate, in words, two digits: "11 g more", "as much"."""
+    difference = weighed_mg - estimated_mg
+    if not difference:
+        return "exactly as much"
+    step = round_uncertainty(abs(difference))[1]
+    share = f" ({abs(difference) / estimated_mg:.0%})".replace("%", " %") if estimated_mg > 0 else ""
+    return f"{Mass(round_to(abs(difference), step))} {'more' if difference > 0 else 'less'}{share}"
+
+
+def _increments_of(desk: Desk, entry: Entry) -> tuple[Increment, ...]:
+    match entry.body:
+        case Weighing(container=ref):
+            facts: Iterable[Fact] = desk.facts_about(Subject("container", ref))
+        case Receipt(pickup=ref):
+            pickup = desk.find_pickup(ref)
+            subjects = [Subject("container", one) for one in pickup.containers] if pickup is not None else []
+            found = {fact.place: fact for one in (*subjects, Subject("pickup", ref)) for fact in desk.facts_about(one)}
+            facts = sorted(found.values(), key=lambda fact: fact.order)
+        case _:
+            facts = (Fact(entry.seq, entry.seq, entry.happened_at, entry.recorded_at, entry.recorded_by, entry.body),)
+    return tuple(one for one in mass_increments(facts, received_limits()) if one.seq == entry.seq)
+
+
+def _compared(
+    desk: Desk, entry: Entry, increments: tuple[Increment, ...], before: Prior
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    match entry.body:
+        case Weighing(container=ref, gross=gross):
+            stood = standing_before(desk, ref, entry)
+            return (
+                ((), ()) if stood is None else _container(mass_of(desk, stood, before), gross.mass_mg - stood.tare_mg)
+            )
+        case Receipt(pickup=ref):
+            return _received(desk, ref, entry.seq), ()
+    sources = mass_sources(desk)
+    known = [(one, standing_mass(one.holding, before, mass_sources=sources)) for one in increments]
+    return tuple(
+        _said_before(estimate, one.net_mg, "the scale shows")
+        for one, estimate in known
+        if not one.inserts_unknown and estimate.estimated_mg
+    ), ()
+
+
+def _container(known: Estimate, weighed_mg: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    says = (_said_before(known, weighed_mg, "the scale shows"),) if known.basis == "estimate" else ()
+    if known.lower_mg <= weighed_mg <= known.upper_mg:
+        return says, ()
+    lay = f"between {Mass(known.lower_mg)} and {Mass(known.upper_mg)}"
+    ask = "Was every swap recorded, and is it the right container?"
+    return says, (f"The scale says {Mass(weighed_mg)}; the estimate before lay {lay}. {ask}",)
+
+
+def _said_before(estimate: Estimate, weighed_mg: int, shown: str) -> str:
+    said = statement(estimate)
+    if not estimate.value_mg:
+        return f"The estimate had said {said}."
+    return f"The estimate had said {said}; {shown} {far_off(weighed_mg, estimate.value_mg)}."
+
+
+def _received(desk: Desk, pickup: str, seq: int) -> tuple[str, ...]:
+    """Each weight of a receipt against an estimate; one beyond all agreement is said as a warning, elsewhere."""
+    return tuple(
+        f"{one.container or 'All together'}: the estimate had said {one.left}; the facility states "
+        f"{far_off(one.received_mg, one.left_mg)}."
+        for one in comparisons_of(desk, pickup)
+        if one.receipt_seq == seq and not one.is_weighed and not one.is_beyond and one.left_mg
+    )
+
+
+def _learned(before: Prior, after: Prior, direct: list[str]) -> tuple[str, ...]:
+    moved = _moved(before, after)
+    if not moved:
+        return ()
+    named = [kind for kind in direct if kind in moved][:_MOST_KINDS]
+    says = [
+        f"Learned of a {source_words(kind)}, one full swap: {mean_words(after, kind)}; before, {_short(before, kind)}."
+        for kind in named
+    ]
+    rest = len(moved) - len(named)
+    if rest:
+        others = "1 other kind" if rest == 1 else f"{rest} other kinds"
+        says.append(
+            f"{others} moved with it: wasteledger learned." if named else f"{others} moved: wasteledger learned."
+        )
+    return tuple(says)
+
+
+def _short(prior: Prior, kind: str) -> str:
+    return mean_words(prior, kind).removesuffix(", estimate").replace(" (95 %)", "")
+
+
+def _moved(before: Prior, after: Prior) -> list[str]:
+    """Kinds of which the learning changed what is said of them, as rounded."""
+    return [
+        kind for kind in after.kinds if kind in before.kinds and mean_words(before, kind) != mean_words(after, kind)
+    ]
+
+
+def _moved_most(before: Prior, after: Prior) -> list[str]:
+    """The kinds whose mean moved furthest for its size, where no increment of the entry itself says which to name."""
+    return sorted(
+        _moved(before, after),
+        key=lambda kind: (
+            -abs(mean_of(after, kind).value_mg - mean_of(before, kind).value_mg)
+            / max(1, mean_of(before, kind).value_mg)
+        ),
+    )
