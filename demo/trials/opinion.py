@@ -40,12 +40,27 @@ _SURFACES = {"one": 0.35, "two": 0.35, "three": 0.2, "four_or_more": 0.1}
 class Year:
     """One simulated year and what the second opinion says of it."""
 
-    unrecorded: int
+    hidden: str
     balance: Balance
 
+    @property
+    def names_it(self) -> bool:
+        """Whether a finding names the trap whose swaps were left out."""
+        return any(gap.trap == self.hidden for gap in self.balance.rhythm.long_gaps)
 
-def year(defaults: Defaults, figures: CaptureFigures, number: int, random: Random, *, unrecorded_share: float) -> Year:
-    """Play one year of one practice and ask for the second opinion at its end."""
+
+def year(
+    defaults: Defaults,
+    figures: CaptureFigures,
+    random: Random,
+    *,
+    unrecorded_share: float = 0.0,
+    hides_a_month: bool = False,
+) -> Year:
+    """Play one year of one practice and ask for the second opinion at its end.
+
+    Swaps are left out of the record at random, or (*hides_a_month*) those of one chairside trap for four weeks.
+    """
     prior = defaults.prior
     amalgam = {one.kind: one.amalgam for one in defaults.kinds}
     practice, procedures = _practice(random, prior, figures, amalgam)
@@ -55,6 +70,14 @@ def year(defaults: Defaults, figures: CaptureFigures, number: int, random: Rando
         if change.on > last_on:
             break
         changes.append(change)
+    hidden = ""
+    if hides_a_month:
+        hidden = random.choice([trap.trap for trap in practice.traps if trap.interval_days == 7])
+        begin = FIRST_ON + timedelta(days=random.randrange(28, YEAR_DAYS - 56))
+        changes = [
+            replace(one, is_recorded=not (one.trap.trap == hidden and 0 <= (one.on - begin).days < 28))
+            for one in changes
+        ]
     ends = [FIRST_ON + timedelta(days=YEAR_DAYS * quarter // WEIGHINGS) for quarter in range(WEIGHINGS + 1)]
     parts = [[one for one in changes if begin <= one.on < end] for begin, end in pairwise(ends)]
     weighed = [received(some, place + 1, random) for place, some in enumerate(parts) if some]
@@ -71,7 +94,7 @@ def year(defaults: Defaults, figures: CaptureFigures, number: int, random: Rando
         masses=TrapMasses.by_count(exposures, teach(prior, weighed).prior),
         weighings=[_check(prior, weighed, place) for place in range(len(weighed))],
     )
-    return Year(sum(not one.is_recorded for one in changes), found)
+    return Year(hidden, found)
 
 
 def _practice(

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
-from statistics import median, quantiles
 
 from demo.trials.practice import Change, SimulatedPractice, holding_of, received, truth_mg
 from wasteledger.estimate.containers import exposures_of, standing_mass
@@ -20,12 +19,14 @@ KINDS = ("saliva_ejector", "high_volume", "line_filter", "pump")
 
 Factors = Callable[[Random, int], Mapping[str, float]]
 
+TOGETHER, APART = "together", "apart"
+
 SCENARIOS: Mapping[str, Factors] = {
-    "all kinds too high by 2.5": lambda random, number: dict.fromkeys(KINDS, 1 / OFF_BY),
-    "all kinds too low by 2.5": lambda random, number: dict.fromkeys(KINDS, OFF_BY),
-    "each kind by its own 2.5": lambda random, number: {kind: OFF_BY ** random.choice((-1, 1)) for kind in KINDS},
+    TOGETHER: lambda random, number: dict.fromkeys(KINDS, OFF_BY if number % 2 else 1 / OFF_BY),
+    APART: lambda random, number: {kind: OFF_BY ** random.choice((-1, 1)) for kind in KINDS},
 }
-"""How the starting values miss the truth: the factor from the one to the other, by kind."""
+"""How the starting values miss the truth, each kind by a factor of 2.5: all kinds the same way (in every other practice
+up, in every other down), or each kind its own way."""
 
 WEEKS_FROM, WEEKS_TO = 26, 52
 """Every so many weeks a practice sends its container; each practice has its own habit, kept to within a quarter."""
@@ -45,26 +46,6 @@ class Moment:
     def truth_mg(self) -> float:
         """What truly stands in it."""
         return truth_mg(self.now)
-
-
-METHODS = ("oracle", "ours", "grams a trap", "grams a week", "published values")
-
-
-@dataclass(slots=True)
-class Errors:
-    """Relative errors of one method."""
-
-    sizes: list[float] = field(default_factory=list)
-
-    @property
-    def middle(self) -> float:
-        """Their median."""
-        return median(self.sizes)
-
-    @property
-    def ninetieth(self) -> float:
-        """Their 90th percentile."""
-        return quantiles(self.sizes, n=10, method="inclusive")[8]
 
 
 def moments(prior: Prior, factors: Factors, number: int, random: Random, pickups: Sequence[int]) -> Iterator[Moment]:
@@ -116,12 +97,15 @@ def values_mg(moment: Moment, prior: Prior) -> dict[str, float]:
 
     true_means = [moment.practice.means_mg.get(kind, 0.0) for kind in prior.kinds]
     learned = teach(prior, moment.weighed).prior
-    said = {"oracle": reckoned(true_means), "ours": float(standing_mass(holding, learned).value_mg)}
+    said = {
+        "true means (the limit)": reckoned(true_means),
+        "this estimate": float(standing_mass(holding, learned).value_mg),
+    }
     if moment.past:
         grams = sum(one.net_mg for one in moment.weighed)
         traps = sum(len(one) for one in moment.past)
         days = sum((one.ended_at - one.began_at).days for one in moment.weighed)
-        said["grams a trap"] = grams / traps * len(moment.now)
-        said["grams a week"] = grams / (days / 7) * moment.weeks
-    said["published values"] = reckoned(prior.means_mg)
+        said["grams a trap, by hand"] = grams / traps * len(moment.now)
+        said["grams a week, by hand"] = grams / (days / 7) * moment.weeks
+    said["published values alone"] = reckoned(prior.means_mg)
     return said

@@ -1,0 +1,73 @@
+"""The tables of the standing mass: how often its interval holds the truth, and how far off each way of reckoning is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from random import Random
+from statistics import median, quantiles
+
+from demo.trials.standing import SCENARIOS, is_covered, moments, values_mg
+from wasteledger.estimate.prior import Prior
+
+PICKUPS = (0, 1, 3, 6)
+OURS, ORACLE = "this estimate", "true means (the limit)"
+METHODS = (ORACLE, OURS, "grams a trap, by hand", "grams a week, by hand", "published values alone")
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One container at one moment: after how many pickups, whether covered, and each method's relative error."""
+
+    pickups: int
+    is_covered: bool
+    errors: Mapping[str, float]
+
+
+@dataclass(slots=True)
+class Column:
+    """All practices of one scenario after some pickups."""
+
+    inside: int = 0
+    of: int = 0
+    errors: dict[str, list[float]] = field(default_factory=dict)
+
+    @property
+    def covered(self) -> float:
+        """Share of intervals that held the truth."""
+        return self.inside / self.of
+
+    def middle(self, method: str) -> float:
+        """Median relative error."""
+        return median(self.errors[method])
+
+    def ninetieth(self, method: str) -> float:
+        """90th percentile of the relative error."""
+        return quantiles(self.errors[method], n=10, method="inclusive")[8]
+
+    def times_limit(self, method: str) -> tuple[float, float]:
+        """Median and 90th percentile over those of the limit."""
+        return self.middle(method) / self.middle(ORACLE), self.ninetieth(method) / self.ninetieth(ORACLE)
+
+
+def outcomes(prior: Prior, scenario: str, number: int, seed: int) -> list[Outcome]:
+    """One practice at a moment after each number of pickups."""
+    random = Random(f"standing {seed} {scenario} {number}")
+    found = []
+    for moment in moments(prior, SCENARIOS[scenario], number, random, PICKUPS):
+        truth = moment.truth_mg
+        errors = {name: abs(value - truth) / truth for name, value in values_mg(moment, prior).items()}
+        found.append(Outcome(len(moment.past), is_covered(moment, prior), errors))
+    return found
+
+
+def columns(every: Sequence[Sequence[Outcome]]) -> dict[int, Column]:
+    """The outcomes of many practices, by number of pickups."""
+    found = {count: Column() for count in PICKUPS}
+    for outcome in (one for some in every for one in some):
+        column = found[outcome.pickups]
+        column.of += 1
+        column.inside += outcome.is_covered
+        for method, error in outcome.errors.items():
+            column.errors.setdefault(method, []).append(error)
+    return found
