@@ -4,6 +4,10 @@ Pure: it reads no clock and no file, and draws everything from the `random.Rando
 followed in whole micrograms from the tooth to the sewer, so that what enters is what is held, taken out and escaped,
 to the last microgram. Work comes from published figures; whatever is a judgement says so.
 
+All amalgam in the traps comes from the restorations drawn for each dentist's week, and the counts of these, by
+surfaces, are what the office enters. The rest of the debris (prophylaxis paste, tooth, plaque) does not follow from
+amalgam restorations and is drawn by itself, day by day; so is the water in it.
+
 Sources:
     Workload: Adegbembo et al. 2005, J Can Dent Assoc 71:565 (removed and placed in seven days, a dentist).
     Masses by surfaces: Adegbembo, Watson, Rokni 2004, J Can Dent Assoc 70:30.
@@ -102,12 +106,17 @@ class DentistWeek:
 
 @dataclass(slots=True)
 class DayWork:
-    """What a day sends into the suction of each room (amalgam, micrograms), and what is put away by hand."""
+    """What a day sends into the suction of each room (amalgam, micrograms), and what is put away by hand.
+
+    *removed* and *placed* are the restorations that it comes from, by surfaces.
+    """
 
     entering_ug: dict[int, int] = field(default_factory=dict)
     non_contact_mg: int = 0
     capsules: int = 0
     teeth_mg: list[int] = field(default_factory=list)
+    removed: list[int] = field(default_factory=list)
+    placed: list[int] = field(default_factory=list)
 
 
 def count_of(random: Random, mean: float, sd: float) -> int:
@@ -183,6 +192,7 @@ class SuctionLine:
             drawn = dentist_week(self._random)
             for one in drawn.removed:
                 if day := self._some_day(by_weekday):
+                    work[day].removed.append(one.surfaces)
                     self._enter(work[day], rooms, one.mass_mg * self._to_suction())
             for one in drawn.placed:
                 if day := self._some_day(by_weekday):
@@ -240,6 +250,7 @@ class SuctionLine:
     def _place(self, day: DayWork, rooms: Sequence[int], placed: Restoration) -> None:
         mixed_mg = placed.mass_mg / IN_TOOTH
         self._enter(day, rooms, mixed_mg * beta_of(self._random, CARVED_MEAN, CARVED_SD))
+        day.placed.append(placed.surfaces)
         day.non_contact_mg += round(mixed_mg * NEVER_IN_MOUTH)
         day.capsules += 1 if placed.surfaces < 3 else 2
 

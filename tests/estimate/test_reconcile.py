@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from wasteledger.estimate.reconcile import BadSystem, chi_square_beyond, fall_along, reconcile
+from wasteledger.estimate.reconcile import BadSystem, chi_square_beyond, fall_along, made_sound, reconcile
 
 SUM = ((1.0, -1.0, -1.0),)
 UNIT = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
@@ -86,3 +86,27 @@ def test_what_cannot_be_solved_is_refused(
         reconcile(measured, covariance, balances)
 
     assert refused.value.hint
+
+
+def test_a_covariance_that_is_one_stays_as_it_is() -> None:
+    sound = ((2.0, 1.0, 0.0), (1.0, 2.0, 0.5), (0.0, 0.5, 1.0))
+
+    assert made_sound(sound) == sound
+
+
+def test_pairs_that_do_not_fit_together_are_drawn_apart_until_they_do() -> None:
+    """No three quantities can all be correlated by -0.9 with each other: at most by -1/2."""
+    unsound = tuple(tuple(1.0 if i == j else -0.9 for j in range(3)) for i in range(3))
+    assert np.linalg.eigvalsh(np.array(unsound)).min() < 0
+
+    mended = made_sound(unsound)
+
+    assert np.linalg.eigvalsh(np.array(mended)).min() > 0
+    assert [mended[i][i] for i in range(3)] == [1.0, 1.0, 1.0]
+    assert -0.5 < mended[0][1] < -0.4
+
+
+def test_what_never_varies_does_no_harm() -> None:
+    assert made_sound(((0.0, 0.0), (0.0, 1.0))) == ((0.0, 0.0), (0.0, 1.0))
+    with pytest.raises(BadSystem):
+        made_sound(((-1.0, 0.0), (0.0, 1.0)))

@@ -232,3 +232,18 @@ class TestBySimulation:
         found = [self.year(Random(seed), 0.001) for seed in range(200)]
 
         assert sum(one.disagrees and str(one.likeliest).endswith(":line_filter") for one in found) >= 190
+
+
+def test_masses_that_share_much_and_fractions_that_are_wide_still_give_a_reconciled_value() -> None:
+    """Logarithmic moments matched pair by pair need not make a covariance; the reconciled uncertainty was no number."""
+    masses = TrapMasses(
+        ("high_volume", "line_filter", "pump"),
+        (750_000.0, 220_000.0, 240_000.0),
+        tuple(tuple((400_000.0**2 if i == j else -0.98 * 400_000.0**2 / 2) for j in range(3)) for i in range(3)),
+        13.0,
+    )
+    stages = (Stage.CHAIRSIDE, Stage.LINE_FILTER, Stage.PUMP)
+
+    found = compare_stages(stages, ENTERING, whole(stages), masses, figures=FIGURES, amalgam=AMALGAM)
+
+    assert all(line.reconciled_u_mg is not None and line.reconciled_u_mg > 0 for line in found.lines)

@@ -50,6 +50,9 @@ class Reconciled:
     suspicion: Vector
 
 
+_STEPS = 20  # by which what is common is taken back
+
+
 def reconcile(
     measured: Sequence[float], covariance: Sequence[Sequence[float]], balances: Sequence[Sequence[float]]
 ) -> Reconciled:
@@ -97,6 +100,30 @@ def fall_along(
     """
     root, residuals = _residuals(measured, covariance, balances)
     return _fall(root, _solve(root, residuals), balances, direction)
+
+
+def made_sound(covariance: Sequence[Sequence[float]]) -> Matrix:
+    """*covariance* itself where it is one; else with what is common taken back, evenly, until it is.
+
+    Moments that were matched one pair at a time need not fit together: three pairs may each be as correlated as they
+    like, and no three quantities be correlated so. The variances stay.
+
+    Raises:
+        BadSystem: A variance below 0.
+    """
+    # What never varies cannot be correlated with anything, and has no root to divide by.
+    varying = [place for place, row in enumerate(covariance) if row[place] != 0]
+    for step in range(_STEPS + 1):
+        kept = 1 - step / _STEPS
+        matrix = tuple(
+            tuple(cell if i == j else kept * cell for j, cell in enumerate(row)) for i, row in enumerate(covariance)
+        )
+        try:
+            _cholesky([[matrix[i][j] for j in varying] for i in varying])
+        except BadSystem:
+            continue
+        return matrix
+    raise BadSystem("A variance is below 0.", hint="Look at the figures that the covariance is made of.")
 
 
 def chi_square_beyond(chi_square: float, degrees_of_freedom: int) -> float:

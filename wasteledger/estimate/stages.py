@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from wasteledger.estimate.capture import CaptureFigures, Stage, catch_logs, catch_third, expected_catch
 from wasteledger.estimate.prior import Share
 from wasteledger.estimate.procedures import Uncertain
-from wasteledger.estimate.reconcile import BadSystem, Reconciled, chi_square_beyond, fall_along, reconcile
+from wasteledger.estimate.reconcile import Reconciled, chi_square_beyond, fall_along, made_sound, reconcile
 from wasteledger.estimate.shares import normal_equivalent_of_skew
 from wasteledger.estimate.trap_masses import Caught, TrapMasses, amalgam_in
 
@@ -188,14 +188,7 @@ class _System:
         nothing = (0.0,) * len(rows)
         covariance = [(*row, *nothing) for row in spread]
         covariance += [(*[0.0] * len(middles), *(caught.spread[row][column] for column in rows)) for row in rows]
-        whole = cls(present, tuple(compared), y, tuple(covariance))
-        try:
-            whole.fit()
-        except BadSystem:
-            # Moments matched one by one need not fit together; each stage by itself always does.
-            alone = [[cell if i == j else 0.0 for j, cell in enumerate(row)] for i, row in enumerate(covariance)]
-            return replace(whole, covariance=tuple(tuple(row) for row in alone))
-        return whole
+        return cls(present, tuple(compared), y, made_sound(covariance))
 
     @property
     def balances(self) -> tuple[tuple[float, ...], ...]:
