@@ -29,7 +29,7 @@ PERIOD_DAYS = 10
 """Working days in one period of counts, a fortnight; longer for kinds that are swapped less often than that, since
 counts of nothing and one look uneven even where the rhythm is strict."""
 
-PRIOR_PERIODS = 4.0
+PRIOR_PERIODS = 2.0
 """How many periods the starting dispersion is worth: judgement, no source."""
 
 PRIOR_DISPERSION = 0.5
@@ -123,9 +123,12 @@ def learn_rate(
     weights = [0.5 ** (back / half_life_days) for back in range(len(days) - 1, -1, -1)]
     dispersion = _dispersion(counts, weights, period_days, prior_periods, prior_dispersion)
     seen = math.fsum(weight * count for weight, count in zip(weights, counts, strict=True))
+    faded_days = math.fsum(weights)
+    # The variance of a weighted mean of counts goes with Σw²/(Σw)², so that many faded days are worth more than Σw.
+    worth = faded_days / math.fsum(weight**2 for weight in weights) / dispersion if weights else 0.0
     return Rate(
-        shape=prior_swaps + seen / dispersion,
-        days=prior_swaps / prior_per_day + math.fsum(weights) / dispersion,
+        shape=prior_swaps + seen * worth,
+        days=prior_swaps / prior_per_day + faded_days * worth,
         dispersion=dispersion,
         swaps_seen=sum(counts),
         days_seen=len(days),

@@ -59,7 +59,7 @@ class WorkingTime:
         return self._counts.get(back, 0)
 
     def _walk(self) -> None:
-        day = self._days[-1] if self._days else self.today
+        start = day = self._days[-1] if self._days else self.today
         for _ in range(_LONGEST_REST_DAYS):
             day += timedelta(days=1)
             if self.works_on(day):
@@ -67,5 +67,6 @@ class WorkingTime:
                 self._counts[day] = len(self._days)
                 return
         raise NeverAtWork(
-            f"No working day comes after {day:%-d %B %Y}.", hint="Enter the weekdays on which the practice works."
+            f"No working day comes for ten years after {start.day} {start:%B %Y}.",
+            hint="Enter the weekdays on which the practice works.",
         )
