@@ -67,9 +67,15 @@ def balance(place: Workplace, *, since: date | None = None, until: date | None =
 
 
 def opinion(
-    reader: Reader, zone: tzinfo, today: date, *, since: date | None = None, until: date | None = None
+    reader: Reader,
+    zone: tzinfo,
+    today: date,
+    *,
+    since: date | None = None,
+    until: date | None = None,
+    with_weighings: bool = True,
 ) -> SecondOpinion:
-    """As `balance`, inside a reading transaction."""
+    """As `balance`, inside a reading transaction; without the weighings nothing has to be learned, and it is quick."""
     first_on, last_on = _period(reader, zone, today, since, until)
     calendar = calendar_of(reader)
     read_from = first_on - timedelta(days=LOOK_BACK_DAYS)
@@ -87,7 +93,7 @@ def opinion(
         amalgam=_amalgam(find(DEFAULTS)),
         procedures=[] if lacking else [_done(span) for span in spans],
         masses=_masses((fact for fact in swaps if _day(fact, zone) >= first_on), current_prior(reader)),
-        weighings=weighing_checks(reader, zone, first_on, last_on),
+        weighings=weighing_checks(reader, zone, first_on, last_on) if with_weighings else (),
     )
     twice = _twice(told, first_on, last_on)
     return SecondOpinion(
@@ -101,8 +107,12 @@ def opinion(
 
 
 def status_findings(reader: Reader, zone: tzinfo, today: date) -> tuple[Finding, ...]:
-    """The second opinion on the last year, in one line; nothing where nothing asks for somebody."""
-    found = [one for one in opinion(reader, zone, today).findings if one.weight is not Weight.NOTE]
+    """The second opinion on the last year, in one line; nothing where nothing asks for somebody.
+
+    Weighings are left to `balance`: each is judged by all the others, and a weighing far off is said where it is made.
+    """
+    opinions = opinion(reader, zone, today, with_weighings=False).findings
+    found = [one for one in opinions if one.weight is not Weight.NOTE]
     if not found:
         return ()
     more = f" And {len(found) - 1} more." if len(found) > 1 else ""
