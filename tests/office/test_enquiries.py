@@ -193,7 +193,8 @@ def test_every_kind_has_a_plain_line() -> None:
         "remark": "Remark: Called the carrier. Nobody there.",
         "correction": "Entry 3 replaced, at 2026-03-02 08:00: Trap 1-HV looked at: clogged, holes not visible, "
         "because: Mixed up two lines.",
-        "calibration": "Calibration of mass from the entries up to 12.",
+        "calibration": "Learned from the entries up to 12, estimate of the debris in one of each: "
+        "high-volume trap 0.81 g.",
         "procedures": "Amalgam restorations of 2026-02-23 to 2026-02-27: removed 8 (3 with 1 surface, "
         "4 with 2 surfaces, 1 with surfaces not noted), placed 2 (2 with 2 surfaces).",
     }

@@ -9,7 +9,7 @@ from __future__ import annotations
 import typer
 
 from wasteledger import __version__
-from wasteledger.cli import assistant, balance, inspector, keeper, manager, output, setting_up, walk
+from wasteledger.cli import assistant, balance, inspector, keeper, learned, manager, output, setting_up, walk
 from wasteledger.cli.refusing import RefusingGroup
 
 __all__ = ["app", "main"]
@@ -47,6 +47,7 @@ walk.add_to(app)
 assistant.add_to(app)
 manager.add_to(app)
 balance.add_to(app)
+learned.add_to(app)
 inspector.add_to(app)
 keeper.add_to(app)
 

@@ -10,6 +10,7 @@ from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition
 from wasteledger.model.values import Body, Reading, read_utc
+from wasteledger.office.kind_words import source_words
 from wasteledger.units import Mass, Volume
 
 
@@ -125,10 +126,21 @@ def _of_the_rest(body: Body, zone: tzinfo) -> str:
         case kinds.Correction():
             return _correction(body, zone)
         case kinds.Calibration():
-            return f"Calibration of {body.quantity} from the entries up to {body.data_to}"
+            return _calibration(body)
         case Procedures():
             return _procedures(body)
     return _words(body.KIND)
+
+
+def _calibration(body: kinds.Calibration) -> str:
+    unit = {"mass": "g", "volume": "mL"}[body.quantity]
+    what = {"mass": "debris in one of each", "volume": "volume of one of each"}[body.quantity]
+    means = ", ".join(
+        # Two digits, and never as a power of ten.
+        f"{source_words(kind)} {float(f'{float(mean) / 1000:.2g}'):g} {unit}"
+        for kind, mean in zip(body.kinds, body.means, strict=False)
+    )
+    return f"Learned from the entries up to {body.data_to}, estimate of the {what}: {means}"
 
 
 def _procedures(body: Procedures) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from wasteledger.estimate.containers import STREAM
 from wasteledger.estimate.kind_means import mean_of
-from wasteledger.estimate.prior import Prior
+from wasteledger.estimate.prior import SEPARATOR_UNIT, Prior
 from wasteledger.estimate.rounding import statement
 from wasteledger.model.traps import TrapKind
 
@@ -22,6 +22,13 @@ def source_words(source: str) -> str:
 def mean_words(prior: Prior, kind: str) -> str:
     """The mean mass of a kind in words: "about 2.4 g, between 1.1 g and 4.6 g (95 %), estimate"."""
     return statement(mean_of(prior, kind))
+
+
+def one_of(prior: Prior, kind: str) -> str:
+    """One of a kind as the prior means it: "one full swap", "one unit", "one piece"."""
+    if kind == SEPARATOR_UNIT:
+        return "one unit"
+    return "one full swap" if prior.nominal_days[prior.kinds.index(kind)] else "one piece"
 
 
 def held_words(kind: str) -> str:

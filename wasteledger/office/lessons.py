@@ -16,7 +16,7 @@ from wasteledger.ledger.reader import Reader
 from wasteledger.model.entries import Receipt, Weighing
 from wasteledger.model.facts import Entry, Fact, Subject
 from wasteledger.model.standing import ContainerStanding, fold
-from wasteledger.office.kind_words import held_words, mean_words, source_words
+from wasteledger.office.kind_words import held_words, mean_words, one_of, source_words
 from wasteledger.office.learning import current_prior
 from wasteledger.office.masses import mass_of
 from wasteledger.office.received import comparisons_of
@@ -25,6 +25,12 @@ from wasteledger.units import Mass
 
 _MOST_KINDS = 3
 """More kinds than these are counted, not named: the screen of a weighing stays short."""
+
+_ALONE = {
+    "trap": "Of the debris in this trap the estimate had said",
+    "unit": "Of what this unit held the estimate had said",
+    "pieces": "Of these pieces the estimate had said",
+}
 
 MEND_BODIES = (
     "State the mass of the clean body in the plan (insert_mass of a trap, unit_mass of a separator): wasteledger "
@@ -78,14 +84,18 @@ def standing_before(reader: Reader, container: str, entry: Entry) -> ContainerSt
     return found if isinstance(found, ContainerStanding) else None
 
 
-def far_off(weighed_mg: int, estimated_mg: int) -> str:
-    """How far a weighing lies from the value of an estimate, in words, two digits: "11 g more", "as much"."""
+def far_off(weighed_mg: int, estimated_mg: int, expanded_mg: int) -> str:
+    """How far a weighing lies from the value of an estimate, in words: "11 g more (9 %)", "the same".
+
+    Two digits, and no finer than the estimate itself is stated, whose expanded uncertainty is *expanded_mg*.
+    """
     difference = weighed_mg - estimated_mg
-    if not difference:
-        return "exactly as much"
-    step = round_uncertainty(abs(difference))[1]
+    step = max(round_uncertainty(abs(difference))[1], round_uncertainty(expanded_mg)[1])
+    shown = round_to(abs(difference), step)
+    if not shown:
+        return "the same"
     share = f" ({abs(difference) / estimated_mg:.0%})".replace("%", " %") if estimated_mg > 0 else ""
-    return f"{Mass(round_to(abs(difference), step))} {'more' if difference > 0 else 'less'}{share}"
+    return f"{Mass(shown)} {'more' if difference > 0 else 'less'}{share}"
 
 
 def _increments_of(desk: Desk, entry: Entry) -> tuple[Increment, ...]:
@@ -116,33 +126,34 @@ def _compared(
     sources = mass_sources(desk)
     known = [(one, standing_mass(one.holding, before, mass_sources=sources)) for one in increments]
     return tuple(
-        _said_before(estimate, one.net_mg, "the scale shows")
+        _said_before(_ALONE[one.weighed], estimate, one.net_mg)
         for one, estimate in known
         if not one.inserts_unknown and estimate.estimated_mg
     ), ()
 
 
 def _container(known: Estimate, weighed_mg: int) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    says = (_said_before(known, weighed_mg, "the scale shows"),) if known.basis == "estimate" else ()
-    if known.lower_mg <= weighed_mg <= known.upper_mg:
+    says = (_said_before("The estimate had said", known, weighed_mg),) if known.basis == "estimate" else ()
+    # Bodies and pieces of unknown mass are in no estimate, so more may be weighed; less asks all the same.
+    if known.lower_mg <= weighed_mg and (weighed_mg <= known.upper_mg or known.unknown_pieces):
         return says, ()
     lay = f"between {Mass(known.lower_mg)} and {Mass(known.upper_mg)}"
     ask = "Was every swap recorded, and is it the right container?"
     return says, (f"The scale says {Mass(weighed_mg)}; the estimate before lay {lay}. {ask}",)
 
 
-def _said_before(estimate: Estimate, weighed_mg: int, shown: str) -> str:
-    said = statement(estimate)
+def _said_before(begin: str, estimate: Estimate, weighed_mg: int) -> str:
+    said = f"{begin} {statement(estimate)}"
     if not estimate.value_mg:
-        return f"The estimate had said {said}."
-    return f"The estimate had said {said}; {shown} {far_off(weighed_mg, estimate.value_mg)}."
+        return f"{said}."
+    return f"{said}; the scale shows {far_off(weighed_mg, estimate.value_mg, estimate.expanded_mg)}."
 
 
 def _received(desk: Desk, pickup: str, seq: int) -> tuple[str, ...]:
     """Each weight of a receipt against an estimate; one beyond all agreement is said as a warning, elsewhere."""
     return tuple(
         f"{one.container or 'All together'}: the estimate had said {one.left}; the facility states "
-        f"{far_off(one.received_mg, one.left_mg)}."
+        f"{far_off(one.received_mg, one.left_mg, (one.upper_mg - one.lower_mg) // 2)}."
         for one in comparisons_of(desk, pickup)
         if one.receipt_seq == seq and not one.is_weighed and not one.is_beyond and one.left_mg
     )
@@ -154,7 +165,8 @@ def _learned(before: Prior, after: Prior, direct: list[str]) -> tuple[str, ...]:
         return ()
     named = [kind for kind in direct if kind in moved][:_MOST_KINDS]
     says = [
-        f"Learned of a {source_words(kind)}, one full swap: {mean_words(after, kind)}; before, {_short(before, kind)}."
+        f"Learned of a {source_words(kind)}, {one_of(after, kind)}: {mean_words(after, kind)}; "
+        f"before, {_short(before, kind)}."
         for kind in named
     ]
     rest = len(moved) - len(named)
