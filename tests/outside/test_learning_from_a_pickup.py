@@ -1,0 +1,156 @@
+"""One factor learned from a pickup, and the mass that is then stated: conjugate updates of known scatter, by hand.
+
+The law: with the scatter known, the posterior precision is the sum of the prior's and of x²/v of each weighing, and the
+mean their average by these weights (C. M. Bishop, Pattern Recognition and Machine Learning, 2006, 3.3.1, equations 3.50
+and 3.51; A. Gelman and others, Bayesian Data Analysis, 3rd edition, 2013, 2.5 and 14.8). The sum of many swaps with a
+common error: JCGM 100:2008, 5.2.2.
+
+No table of weighed traps is published, so the cases are constructed; the figures were worked out by these equations:
+
+- A: believed 3.0 g with 1.5 g; 20 swaps weighed together 46.0 g, scatter 3.0 g a swap: 2.4166667 g with 0.6123724 g.
+- B: the same, but 60.0 g, which is what was believed: 3.0 g with 0.6123724 g.
+- C: 50 swaps of 3.0 g, scatter 3.0 g, common standard error 0.9 g: 150 g, u = 49.74937 g.
+
+The estimate goes beyond the law in two ways, and the tests say in each case what is left of it. Scatter goes with the
+mean, so the update is done again at the mean that it gave. And the scatter is not taken for known, but for a guess
+worth ten weighings; the posterior in units of that guess is that of the law.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+
+import pytest
+
+from wasteledger.estimate.containers import standing_mass
+from wasteledger.estimate.increments import Increment
+from wasteledger.estimate.learning import PASSES, PRIOR_DEGREES_OF_FREEDOM, Taught, teach
+from wasteledger.estimate.prior import Prior
+from wasteledger.estimate.regression import Belief, learn
+from wasteledger.model.containers import Holding, Tally
+
+NOON = datetime(2026, 3, 2, 18, tzinfo=UTC)
+
+
+def believed(mean_g: float, sd_g: float, scatter_g: float) -> Prior:
+    """One kind alone, with its starting value."""
+    return Prior(
+        ("high_volume",), (1000 * mean_g,), (((1000 * sd_g) ** 2,),), (1000 * scatter_g,), (7,), {"clogged": 1000}
+    )
+
+
+def clogged(count: int) -> Tally:
+    return Tally("high_volume", "clogged", count, dentists_permille=1000 * count)
+
+
+def a_pickup(net_g: float, swaps: int) -> Increment:
+    """So many swaps weighed together, on a scale that adds nothing."""
+    return Increment("receipt", "C-1", ("C-1",), 5, NOON, NOON, round(1000 * net_g), 0.0, (clogged(swaps),))
+
+
+def unit_sd_g(taught: Taught) -> float:
+    """The standard deviation of the mean in units of the scatter that was guessed, in g."""
+    assert taught.learned is not None
+    return math.sqrt(taught.learned.unit_covariance[0][0]) / 1000
+
+
+def updated(mean_g: float, sd_g: float, weighed: list[tuple[float, int]], scatter_g: float) -> tuple[float, float]:
+    """Bishop 3.50 and 3.51 for one coefficient: posterior mean and standard deviation."""
+    precision, taken = 1 / sd_g**2, mean_g / sd_g**2
+    for net_g, swaps in weighed:
+        variance = swaps * scatter_g**2
+        precision += swaps**2 / variance
+        taken += swaps * net_g / variance
+    return taken / precision, precision**-0.5
+
+
+def test_case_a_one_update_of_known_scatter() -> None:
+    """What is printed of case A: the first pass, in which the scatter is that of the starting value."""
+    known = Belief((3000.0,), ((1500.0**2,),), scale=1.0, degrees_of_freedom=math.inf)
+
+    learned = learn([[20.0]], [46_000.0], [20 * 3000.0**2], known)
+
+    assert learned.means[0] / 1000 == pytest.approx(2.4166667, abs=5e-8)
+    assert math.sqrt(learned.covariance[0][0]) / 1000 == pytest.approx(0.6123724, abs=5e-8)
+    assert updated(3.0, 1.5, [(46.0, 20)], 3.0) == pytest.approx((2.4166667, 0.6123724), abs=5e-8)
+
+
+def test_case_a_through_the_estimate_is_the_same_update_at_its_own_mean() -> None:
+    mean, sd = 3.0, 1.5
+    for _ in range(PASSES):
+        mean, sd = updated(3.0, 1.5, [(46.0, 20)], scatter_g=mean)
+
+    taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(46.0, 20)])
+
+    assert taught.prior.means_mg[0] / 1000 == pytest.approx(mean, rel=1e-7)
+    assert unit_sd_g(taught) == pytest.approx(sd, rel=1e-7)
+    # Lighter swaps scatter less, so the pickup is believed a little more than at the published scatter.
+    assert 2.3 < mean < 2.4166667
+
+
+def test_case_b_a_pickup_as_believed_leaves_the_mean_and_the_printed_deviation() -> None:
+    taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)])
+
+    assert taught.prior.means_mg[0] == pytest.approx(3000.0, rel=1e-12)
+    assert unit_sd_g(taught) == pytest.approx(0.6123724, abs=1e-7)
+    # Ten guesses of 1 and one residual of 0: the scale is 10/11.
+    assert taught.scale == pytest.approx(PRIOR_DEGREES_OF_FREEDOM / (PRIOR_DEGREES_OF_FREEDOM + 1), rel=1e-12)
+
+
+def test_the_scale_is_the_mean_of_the_guess_and_the_squares() -> None:
+    """(10 · 1 + r²/v + d²/V) / 11, with the residual r of the pickup and the distance d from what was believed."""
+    taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(46.0, 20)])
+    mean = taught.prior.means_mg[0] / 1000
+    second_last = 3.0
+    for _ in range(PASSES - 1):
+        second_last, _ = updated(3.0, 1.5, [(46.0, 20)], scatter_g=second_last)
+
+    squares = (46.0 - 20 * mean) ** 2 / (20 * second_last**2) + (3.0 - mean) ** 2 / 1.5**2
+
+    assert taught.scale == pytest.approx((10 + squares) / 11, rel=1e-6)
+
+
+def test_case_c_a_sum_before_anything_was_weighed() -> None:
+    found = standing_mass(Holding(tallies=(clogged(50),)), believed(3.0, 0.9, 3.0))
+
+    assert found.value_mg == 150_000
+    assert found.standard_uncertainty_mg == pytest.approx(49_749.37, abs=0.5)
+
+
+def test_the_sum_after_the_pickup_rests_on_what_it_taught() -> None:
+    """Case B, then 50 more swaps: 150 g again, and of 0.9 g of common error the scale's 10/11 of 0.6123724 g is left.
+
+    u = √(10/11 · (50² · 0.375 + 50 · 9)) = 35.5157 g, where 0.375 g² is the printed deviation squared (precisions 4/9
+    and 20/9 add up to 8/3).
+    """
+    taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)]).prior
+
+    found = standing_mass(Holding(tallies=(clogged(50),)), taught)
+
+    assert found.value_mg == 150_000
+    assert found.standard_uncertainty_mg == pytest.approx(1000 * math.sqrt(10 / 11 * (2500 * 3 / 8 + 450)), abs=1)
+    assert found.degrees_of_freedom == 11
+    assert {line.part: line.standard_uncertainty_mg for line in found.budget} == {
+        "scale": 0,
+        "shared": round(1000 * 50 * math.sqrt(10 / 11 * 3 / 8)),
+        "scatter": round(1000 * math.sqrt(10 / 11 * 50 * 9)),
+    }
+
+
+def test_two_pickups_are_one_of_both_together() -> None:
+    """Ten swaps of 30 g twice, or twenty of 60 g: one precision, 4/9 + 20/9."""
+    together = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)])
+    apart = teach(believed(3.0, 1.5, 3.0), [a_pickup(30.0, 10), a_pickup(30.0, 10)])
+
+    assert apart.prior.means_mg == pytest.approx(together.prior.means_mg, rel=1e-9)
+    assert unit_sd_g(apart) == pytest.approx(unit_sd_g(together), rel=1e-7)
+    assert apart.scale == pytest.approx(10 / 12, rel=1e-9)
+
+
+def test_many_pickups_end_at_the_practice_s_own_mean() -> None:
+    """Where everything agrees, 200 pickups of 20 swaps of 1.8 g leave that mean, with 1.8/√4000 g in units of the guess."""
+    taught = teach(believed(3.0, 3.0, 3.0), [a_pickup(36.0, 20)] * 200)
+
+    assert taught.prior.means_mg[0] / 1000 == pytest.approx(1.8, abs=0.001)
+    assert unit_sd_g(taught) == pytest.approx(1.8 / math.sqrt(4000), rel=0.001)
