@@ -11,6 +11,9 @@ import pytest
 from tests.estimate.makers import a_holding, a_prior, pieces, swaps
 from wasteledger.estimate.containers import standing_mass
 from wasteledger.estimate.fullness import Advice, Component, Fullness, fullness
+from wasteledger.estimate.level import standing_level
+from wasteledger.estimate.volume_learning import starting_factors
+from wasteledger.estimate.volumes import VolumesIn
 from wasteledger.model.containers import Holding
 from wasteledger.model.standing.containers import ContainerStanding
 
@@ -35,9 +38,11 @@ PAIL = ContainerStanding(
 )
 
 
-def full(holding: Holding | None = None, **changed: Any) -> Fullness:
+def full(holding: Holding | None = None, since: VolumesIn = VolumesIn(), **changed: Any) -> Fullness:  # noqa: B008
+    """How full the pail is with that in it; *since* went in since its level was read."""
     holding = holding or Holding()
-    return fullness(replace(PAIL, holding=holding, **changed), standing_mass(holding, a_prior()))
+    pail = replace(PAIL, holding=holding, **changed)
+    return fullness(pail, standing_mass(holding, a_prior()), standing_level(pail, since, starting_factors()))
 
 
 def test_an_empty_container_is_fine() -> None:
@@ -55,26 +60,17 @@ def test_the_largest_governs() -> None:
         ("mass", 450, "weighed"),
         ("pieces", 500, "counted"),
     ]
+    assert not any(one.is_estimate for one in found.components)
     assert found.governing is not None
     assert (found.governing.measure, found.permille) == ("pieces", 500)
 
 
-def test_volumes_since_the_reading_are_added_to_it() -> None:
-    assert full(level_permille=600, volume_since_level_ml=640).components[0] == Component(
-        "level", 760, "level read earlier, and volumes that went in since"
-    )
+def test_what_was_left_out_of_a_level_makes_it_the_least() -> None:
+    found = full(since=VolumesIn((("stated.high_volume", 1001),), unknown=2))
 
-
-def test_without_a_reading_the_volumes_put_in_count_from_empty() -> None:
-    assert full(volume_since_level_ml=1001, volumes_unknown=2).components[0] == Component(
-        "level", 251, "volumes that went in", 2
-    )
-
-
-def test_volumes_that_cannot_be_set_against_a_fill_line_are_left_out_and_said_so() -> None:
-    found = full(fill_ml=None, level_permille=700, volume_since_level_ml=50, volumes_unknown=2)
-
-    assert found.components[0] == Component("level", 700, "level read earlier", 3)
+    level = found.components[0]
+    assert (level.measure, level.permille, level.left_out) == ("level", 251, 2)
+    assert level.is_estimate
     assert found.is_least
 
 
@@ -88,7 +84,12 @@ def test_a_measure_without_a_limit_is_none() -> None:
 def test_an_estimated_mass_is_called_an_estimate_and_names_what_it_leaves_out() -> None:
     found = full(a_holding(swaps(100), pieces("teeth", 4)))
 
-    assert found.components[1] == Component("mass", 150, "estimate", 4)
+    held = standing_mass(a_holding(swaps(100), pieces("teeth", 4)), a_prior())
+    # The ends of the mass, in thousandths of two kilograms: the lower carried down, the upper up.
+    assert found.components[1] == Component(
+        "mass", 150, held.lower_mg // 2000, -(-held.upper_mg // 2000), "estimate", 4
+    )
+    assert found.components[1].is_estimate
     assert found.is_least
 
 

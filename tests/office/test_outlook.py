@@ -26,16 +26,17 @@ from tests.makers import (
     an_opening,
 )
 from tests.office.places import a_place
+from wasteledger.estimate.volumes import Volume
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.register import CarrierDetails, ContainerTypeDetails, SeparatorDetails
 from wasteledger.model.standing import ContainerStanding
+from wasteledger.office.containers import record_level
 from wasteledger.office.due import calendar_of
 from wasteledger.office.inflows import Feed, Inflows
 from wasteledger.office.lead_times import EMPTY_LEAD_DAYS, leads_of
 from wasteledger.office.masses import shipped_prior
 from wasteledger.office.outlook import FillOutlook, Outlooks, chance_words
 from wasteledger.office.status import show_container, status
-from wasteledger.office.volumes import Volume
 from wasteledger.office.workplace import Workplace, zone_of
 
 CHAIRSIDE = tuple(trap for trap in TRAPS if trap != "PUMP")
@@ -169,11 +170,11 @@ def test_what_a_swap_brings_is_read_as_the_estimate_reads_it(clinic: Clinic) -> 
     found = feeds(place)
 
     (swap,) = found["high_volume"].history
-    assert (swap.exposure, swap.pieces, swap.known_mg, swap.volume) == (2.0, 1, 5_000, Volume(30))
+    assert (swap.exposure, swap.pieces, swap.known_mg, swap.volume) == (2.0, 1, 5_000, Volume("stated.high_volume", 30))
     (deposit,) = found["stream:scrap"].history
     # Nothing tells what scrap weighs: its pieces and its volume count, its mass is not guessed.
     assert (found["stream:scrap"].kind, deposit.exposure, deposit.pieces) == (None, 0.0, 3)
-    assert deposit.volume == Volume(12)
+    assert deposit.volume == Volume("stated.deposit", 12)
 
 
 def test_a_retaining_unit_comes_by_its_own_interval(clinic: Clinic) -> None:
@@ -215,7 +216,7 @@ def test_half_a_year_of_weekly_swaps_foretells_the_weeks_that_are_left(clinic: C
     clinic.append(a_trap("PUMP", retired=True))
     clinic.record(an_opening("C-1", fill_ml=6240))
     weeks_of_swaps(clinic, 26)
-    clinic.append(a_level("C-1", 500))
+    record_level(place, "C-1", 500)
 
     found = foreseen(place)
 

@@ -20,6 +20,7 @@ from tests.makers import (
 )
 from tests.office.places import A_LOCAL_RULE, a_place, put_in_force
 from wasteledger.model.register import CarrierDetails, ContainerTypeDetails
+from wasteledger.office.containers import record_level
 from wasteledger.office.pickup_plan import MARK_DAYS, NOT_EARLIER_DAYS, plan_pickups
 from wasteledger.office.workplace import Workplace
 
@@ -133,7 +134,7 @@ def twenty_weeks(clinic: Clinic, level_permille: int) -> Workplace:
         for week in range(20):
             for trap in ("1-SE", "1-HV", "2-SE", "2-HV"):
                 desk.append(a_swap(trap), happened_at=first_at + timedelta(weeks=week))
-    clinic.append(a_level("C-1", level_permille))
+    record_level(place, "C-1", level_permille)
     return place
 
 

@@ -63,6 +63,13 @@ def course(place: Workplace, until: date | None = None) -> tuple[Stage, ...]:
         return course_of(reader, "C-1", place.zone, until)
 
 
+def ends(stage: Stage) -> tuple[int, int, int]:
+    """The level of a stage between the ends of its interval, in thousandths."""
+    found = stage.find("level")
+    assert found is not None
+    return found.lower_permille, found.permille, found.upper_permille
+
+
 def caught(place: Workplace, since: date = MONDAY, until: date = MONDAY) -> Catch:
     with place.reading() as reader:
         return catch_between(reader, since, until)
@@ -152,10 +159,18 @@ def test_a_level_is_uncertain_as_it_is_read_and_by_the_volumes_since(clinic: Cli
     clinic.record(a_swap())
 
     _, before, read, after = course(place)
-    # 30 mL in a pail of 2 L are 15 thousandths; stated volumes are taken to be right to a share of √(0.2² + 0.1²).
-    assert before.level_reach_permille == math.ceil(1.96 * 15 * math.hypot(0.2, 0.1))
-    assert read.level_reach_permille == math.ceil(1.96 * 30)
-    assert after.level_reach_permille == math.ceil(1.96 * math.hypot(30, 15 * math.hypot(0.2, 0.1)))
+    reached = [ends(stage) for stage in (before, read, after)]
+    # 30 mL in a pail of 2 L are 15 thousandths; log-normal factors of CV 0.2 and 0.1 multiply them.
+    log_sd = math.sqrt(math.log1p(0.2**2) + math.log1p(0.1**2))
+    assert reached[0] == (
+        math.floor(15 * math.exp(-(log_sd**2) / 2 - 1.959964 * log_sd)),
+        15,
+        math.ceil(15 * math.exp(-(log_sd**2) / 2 + 1.959964 * log_sd)),
+    )
+    assert reached[1] == (400 - math.ceil(1.959964 * 30), 400, 400 + math.ceil(1.959964 * 30))
+    # So narrow an addition beside a reading of ±59 adds as variances do, to a thousandth either way.
+    whole = 1.959964 * math.hypot(30, 15 * math.hypot(0.2, 0.1))
+    assert reached[2] == pytest.approx((415 - whole, 415, 415 + whole), abs=1)
 
 
 # -- the catch -------------------------------------------------------------------------------------------------------

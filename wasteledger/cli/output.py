@@ -99,7 +99,7 @@ def container(state: ContainerState, place: Workplace) -> None:
     if state.fullness.governing is not None:
         least = "at least " if state.fullness.is_least else ""
         filled = state.fullness.governing.permille / 10
-        parts.append(f"{least}{filled:.0f} % full by {state.fullness.governing.measure}")
+        parts.append(f"{least}{filled:.0f} % full by {state.fullness.governing.measure}{_level_words(state)}")
     if standing.first_waste_at is not None:
         parts.append(
             f"first waste {day(place.local(standing.first_waste_at).date())}, {count(state.age_days or 0, 'day')}"
@@ -111,6 +111,14 @@ def container(state: ContainerState, place: Workplace) -> None:
         if state.outlook.is_told:
             say(f"{'!' if state.outlook.warns else ' '} {state.outlook.chance_says}")
         say(f"  {state.outlook.reason}")
+
+
+def _level_words(state: ContainerState) -> str:
+    """Between which limits an estimated level lies; those of a mass stand with the mass."""
+    level = state.fullness.governing
+    if level is None or level.measure != "level" or not level.is_estimate:
+        return ""
+    return f", estimate, between {level.lower_permille / 10:.0f} % and {level.upper_permille / 10:.0f} % (95 %)"
 
 
 def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> None:

@@ -234,9 +234,9 @@ def _held(measure: Measure, stage: Stage) -> Interval:
     if measure is Measure.MASS:
         return _interval(stage.estimate)
     found = stage.find(measure.value)
-    permille = found.permille if found is not None else 0
-    reach = stage.level_reach_permille if measure is Measure.LEVEL else 0
-    return Interval(permille, max(0, permille - reach), permille + reach)
+    if found is None:
+        return Interval(0, 0, 0)
+    return Interval(found.permille, found.lower_permille, found.upper_permille)
 
 
 def _says(measure: Measure, stage: Stage) -> str:

@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import Literal
 
 from wasteledger.estimate.containers import Estimate
+from wasteledger.estimate.level import LevelEstimate
 from wasteledger.model.standing.containers import ContainerStanding
 
 
@@ -30,6 +31,8 @@ class Component:
     Attributes:
         measure: What is measured.
         permille: Thousandths of the limit.
+        lower_permille: Lower end of the 95 % interval; the figure itself for what is counted.
+        upper_permille: Its upper end.
         basis: How the figure came about, in words.
         left_out: How many pieces it does not reckon with, since their volume or mass is not known; where there are
             any, the container is at least so full.
@@ -37,8 +40,15 @@ class Component:
 
     measure: Literal["level", "mass", "pieces"]
     permille: int
+    lower_permille: int
+    upper_permille: int
     basis: str
     left_out: int = 0
+
+    @property
+    def is_estimate(self) -> bool:
+        """Whether it was reckoned, not read off, weighed or counted."""
+        return "estimate" in self.basis
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +70,13 @@ class Fullness:
         return any(component.left_out for component in self.components)
 
 
-def fullness(container: ContainerStanding, estimate: Estimate) -> Fullness:
-    """How full *container* is, given the mass that stands in it.
+def fullness(container: ContainerStanding, estimate: Estimate, level: LevelEstimate | None) -> Fullness:
+    """How full *container* is, given the mass that stands in it, and its level where that can be told.
 
-    A measure without a limit, or a level never read in a container without a stated volume, is no component. The
-    mass is that of the contents, as the limit is. At equal fullness level comes before mass, mass before pieces.
+    A measure without a limit is no component. The mass is that of the contents, as the limit is. At equal fullness
+    level comes before mass, mass before pieces.
     """
-    found = (_level(container), _mass(container, estimate), _pieces(container))
+    found = (_level(level), _mass(container, estimate), _pieces(container))
     components = tuple(component for component in found if component is not None)
     governing = max(components, key=lambda component: component.permille, default=None)
     return Fullness(components, governing, _advice(container, governing))
@@ -83,33 +93,33 @@ def _advice(container: ContainerStanding, governing: Component | None) -> Advice
     return Advice.FINE
 
 
-def _level(container: ContainerStanding) -> Component | None:
-    since_ml, unknown = container.volume_since_level_ml, container.volumes_unknown
-    if container.level_permille is None:
-        if container.fill_ml is None:
-            return None
-        basis = "volumes that went in" if since_ml else "no level read"
-        return Component("level", _permille(since_ml, container.fill_ml), basis, unknown)
-    if not since_ml and not unknown:
-        return Component("level", container.level_permille, "level read")
-    if container.fill_ml is None:
-        # Without a stated volume, what went in since cannot be set against the fill line.
-        return Component("level", container.level_permille, "level read earlier", unknown + bool(since_ml))
-    permille = container.level_permille + _permille(since_ml, container.fill_ml)
-    return Component("level", permille, "level read earlier, and volumes that went in since", unknown)
+def _level(level: LevelEstimate | None) -> Component | None:
+    if level is None:
+        return None
+    return Component("level", level.permille, level.lower_permille, level.upper_permille, level.basis, level.left_out)
 
 
 def _mass(container: ContainerStanding, estimate: Estimate) -> Component | None:
-    if container.mass_limit_mg is None:
+    limit_mg = container.mass_limit_mg
+    if limit_mg is None:
         return None
-    permille = _permille(estimate.value_mg, container.mass_limit_mg)
-    return Component("mass", permille, estimate.basis, estimate.unknown_pieces)
+    permille = _permille(estimate.value_mg, limit_mg)
+    lower_mg, upper_mg = estimate.lower_mg, estimate.upper_mg
+    return Component(
+        "mass",
+        permille,
+        1000 * lower_mg // limit_mg,
+        _permille(upper_mg, limit_mg),
+        estimate.basis,
+        estimate.unknown_pieces,
+    )
 
 
 def _pieces(container: ContainerStanding) -> Component | None:
     if container.items_limit is None:
         return None
-    return Component("pieces", _permille(container.pieces, container.items_limit), "counted")
+    permille = _permille(container.pieces, container.items_limit)
+    return Component("pieces", permille, permille, permille, "counted")
 
 
 def _permille(part: int, limit: int) -> int:

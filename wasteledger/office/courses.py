@@ -13,19 +13,19 @@ from datetime import date, datetime, tzinfo
 from typing import Literal
 
 from wasteledger.estimate.containers import Estimate
-from wasteledger.estimate.fullness import Component
+from wasteledger.estimate.fullness import Component, fullness
+from wasteledger.estimate.level import standing_level
 from wasteledger.estimate.prior import Prior
+from wasteledger.estimate.volume_learning import VolumeFactors
+from wasteledger.estimate.volumes import VolumesIn
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.entries import Level, PickupReleased, Weighing
 from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.learning import current_prior
-from wasteledger.office.masses import fullness_of, mass_of
-from wasteledger.office.volumes import FACTOR_CV, LEVEL_READ_SD_PERMILLE, PACKING_CV
-
-_K = 1.96
-"""Standard deviations either way that hold 95 % of a normal quantity."""
+from wasteledger.office.masses import mass_of
+from wasteledger.office.volumes import current_factors, volumes_after
 
 MOST_STAGES = 160
 """More days than this are thinned out, since no picture shows them apart; what was weighed or read is always kept."""
@@ -53,19 +53,6 @@ class Stage:
         """How full it is by one measure (``level``, ``mass``, ``pieces``); None where that has no limit."""
         return next((one for one in self.components if one.measure == measure), None)
 
-    @property
-    def level_reach_permille(self) -> int:
-        """How far the level may be off either way, in thousandths of the fill line, at 95 %.
-
-        A level is read by eye, and volumes are what is stated of them: the two that the forecast starts from too.
-        """
-        standing, found = self.standing, self.find("level")
-        if found is None:
-            return 0
-        read = LEVEL_READ_SD_PERMILLE if standing.level_permille else 0
-        since = found.permille - (standing.level_permille or 0)
-        return math.ceil(_K * math.hypot(read, math.hypot(FACTOR_CV, PACKING_CV) * since))
-
 
 def course_of(reader: Reader, ref: str, zone: tzinfo, until: date | None = None) -> tuple[Stage, ...]:
     """The stages of container *ref* up to the end of the day *until*, oldest first; none where it was opened later.
@@ -77,23 +64,34 @@ def course_of(reader: Reader, ref: str, zone: tzinfo, until: date | None = None)
     end = day_bounds(until, zone)[1] if until is not None else None
     facts = [fact for fact in reader.facts_about(subject) if end is None or fact.happened_at < end]
     folded = list(_folded(subject, facts))
-    prior = current_prior(reader)
-    return tuple(_stage(reader, fact, standing, prior) for fact, standing in _kept(folded, zone))
+    prior, factors = current_prior(reader), current_factors(reader)
+    return tuple(_stage(reader, one, prior, factors) for one in _kept(folded, zone))
 
 
-def _folded(subject: Subject, facts: list[Fact]) -> Iterator[tuple[Fact, ContainerStanding]]:
+@dataclass(frozen=True, slots=True)
+class _Folded:
+    """A fact of a container, what the fold made of it, and what had gone in since the last level."""
+
+    fact: Fact
+    standing: ContainerStanding
+    since: VolumesIn
+
+
+def _folded(subject: Subject, facts: list[Fact]) -> Iterator[_Folded]:
     standing: ContainerStanding | None = None
+    since = VolumesIn()
     for fact in facts:
         if isinstance(fact.body, PickupReleased):
             return
         standing = ContainerStanding.start(subject, fact) if standing is None else standing.after(fact)
-        yield fact, standing
+        since = volumes_after(since, fact)
+        yield _Folded(fact, standing, since)
 
 
-def _kept(folded: list[tuple[Fact, ContainerStanding]], zone: tzinfo) -> list[tuple[Fact, ContainerStanding]]:
-    days = [fact.happened_at.astimezone(zone).date() for fact, _ in folded]
+def _kept(folded: list[_Folded], zone: tzinfo) -> list[_Folded]:
+    days = [one.fact.happened_at.astimezone(zone).date() for one in folded]
     last = len(folded) - 1
-    seen = {place for place, (fact, _) in enumerate(folded) if _seen(fact)}
+    seen = {place for place, one in enumerate(folded) if _seen(one.fact)}
     must = {0, last} | seen | {place - 1 for place in seen if place}
     ends = [place for place in range(last + 1) if place == last or days[place] != days[place + 1]]
     # Every n-th day where there are many.
@@ -110,9 +108,11 @@ def _seen(fact: Fact) -> Literal["weighed", "read"] | None:
     return None
 
 
-def _stage(reader: Reader, fact: Fact, standing: ContainerStanding, prior: Prior) -> Stage:
+def _stage(reader: Reader, folded: _Folded, prior: Prior, factors: VolumeFactors) -> Stage:
+    fact, standing = folded.fact, folded.standing
     estimate = mass_of(reader, standing, prior)
-    return Stage(fact.happened_at, standing, estimate, fullness_of(standing, estimate).components, _seen(fact))
+    full = fullness(standing, estimate, standing_level(standing, folded.since, factors))
+    return Stage(fact.happened_at, standing, estimate, full.components, _seen(fact))
 
 
 def estimate_before_leaving(reader: Reader, ref: str) -> Estimate | None:
@@ -123,9 +123,9 @@ def estimate_before_leaving(reader: Reader, ref: str) -> Estimate | None:
     """
     subject = Subject("container", ref)
     folded = list(_folded(subject, list(reader.facts_about(subject))))
-    weighed = [place for place, (fact, _) in enumerate(folded) if _seen(fact) == "weighed"]
+    weighed = [place for place, one in enumerate(folded) if _seen(one.fact) == "weighed"]
     if not weighed or not weighed[-1]:
         return None
-    prior = current_prior(reader, before_seq=folded[weighed[-1]][0].seq)
-    estimate = mass_of(reader, folded[weighed[-1] - 1][1], prior)
+    prior = current_prior(reader, before_seq=folded[weighed[-1]].fact.seq)
+    estimate = mass_of(reader, folded[weighed[-1] - 1].standing, prior)
     return estimate if estimate.basis == "estimate" and estimate.value_mg else None

@@ -14,15 +14,16 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from wasteledger.estimate.containers import STREAM, exposures_of
 from wasteledger.estimate.prior import SEPARATOR_UNIT, Prior
+from wasteledger.estimate.volumes import UNKNOWN_VOLUME, Volume, insert_volume, volume_of
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model.containers import Holding, Tally
-from wasteledger.model.entries import ContainerOpened, Deposit, Level, Look, Swap, UnitReplaced
+from wasteledger.model.entries import Deposit, Look, Swap, UnitReplaced
 from wasteledger.model.facts import Fact
 from wasteledger.model.register import SeparatorDetails
 from wasteledger.model.standing import ContainerStanding, TrapStanding
 from wasteledger.model.traps import Condition, Insert, TrapKind
 from wasteledger.office.starting_values import mass_sources
-from wasteledger.office.volumes import Volume, insert_volume, volume_factors, volume_of
+from wasteledger.office.volumes import PUTS_IN, Volumes
 from wasteledger.ordinance import WorkCalendar
 
 LOOK_BACK_DAYS = 730
@@ -84,10 +85,7 @@ class Feed:
 
 
 class Inflows:
-    """The feeds of every open container of a site, read once.
-
-    *volume_factors* says by type of container what a stated millilitre takes up, where levels taught it.
-    """
+    """The feeds of every open container of a site, read once, with the *volumes* that went in."""
 
     def __init__(self, reader: Reader, zone: tzinfo, today: date, calendar: WorkCalendar, prior: Prior) -> None:
         self._zone, self._today, self._calendar, self._prior = zone, today, calendar, prior
@@ -97,11 +95,10 @@ class Inflows:
         self._separators = [(one.separator, one.details) for one in reader.separators()]
         self._open = reader.containers("open")
         self._recorded_from, self._recorded_until = _recorded(reader, zone, today)
-        since = today - timedelta(days=LOOK_BACK_DAYS)
-        kinds = (Swap.KIND, Deposit.KIND, UnitReplaced.KIND, Level.KIND, ContainerOpened.KIND)
-        self._facts = reader.facts_between(_midnight(since, zone), _midnight(today + timedelta(days=1), zone), kinds)
+        since_at = _midnight(today - timedelta(days=LOOK_BACK_DAYS), zone)
+        self._facts = reader.facts_between(since_at, _midnight(today + timedelta(days=1), zone), PUTS_IN)
         self._fed = self._containers_fed()
-        self.volume_factors = volume_factors(self._facts)
+        self.volumes = Volumes(reader, self._facts, since_at)
 
     def of(self, container: ContainerStanding) -> tuple[Feed, ...]:
         """What goes into *container*; nothing goes into one that is closed."""
@@ -119,14 +116,6 @@ class Inflows:
         streams = [stream for stream in container.streams if self._taker_of(stream) == container.container]
         found.extend(feed for stream in streams if (feed := self._of_stream(stream)) is not None)
         return tuple(found)
-
-    def assumed_since_level_ml(self, container: str) -> int:
-        """What went into a container since its last level with a volume that nobody stated, as assumed."""
-        assumed_ml = 0
-        for fact in self._facts:
-            if getattr(fact.body, "container", None) == container:
-                assumed_ml = 0 if isinstance(fact.body, Level) else assumed_ml + volume_of(fact.body).assumed_ml
-        return assumed_ml
 
     # -- which container ---------------------------------------------------------------------------------------------
 
@@ -187,7 +176,7 @@ class Inflows:
             history=self._history(facts, since),
             observed=self._observed(since),
             expected_per_day=self._per_working_day(days),
-            expected=PutIn(self._today, self._exposure(tally), 1, details.unit_mg or 0, Volume(is_known=False)),
+            expected=PutIn(self._today, self._exposure(tally), 1, details.unit_mg or 0, UNKNOWN_VOLUME),
         )
 
     def _of_stream(self, stream: str) -> Feed | None:
@@ -291,7 +280,10 @@ def _swap_tally(body: Swap) -> Tally:
 
 
 def _mean(each: Sequence[PutIn], weights: Sequence[float], on: date) -> PutIn:
-    """One addition as the weighted mean of several; its volume is the mean of those known, and unknown if none is."""
+    """One addition as the weighted mean of several.
+
+    Its volume is the mean of those known, assumed if any of them is, and unknown if none is known.
+    """
     whole = sum(weights)
     known = [(one.volume, weight) for one, weight in zip(each, weights, strict=True) if one.volume.is_known]
     share = sum(weight for _, weight in known)
@@ -305,11 +297,11 @@ def _mean(each: Sequence[PutIn], weights: Sequence[float], on: date) -> PutIn:
         max(1, round(mean(float(one.pieces) for one in each))),
         round(mean(float(one.known_mg) for one in each)),
         Volume(
-            round(sum(volume.stated_ml * weight for volume, weight in known) / share),
-            round(sum(volume.assumed_ml * weight for volume, weight in known) / share),
+            max((volume for volume, _ in known), key=lambda volume: (volume.is_assumed, volume.kind)).kind,
+            round(sum(volume.ml * weight for volume, weight in known) / share),
         )
         if known
-        else Volume(is_known=False),
+        else UNKNOWN_VOLUME,
     )
 
 

@@ -1,4 +1,4 @@
-"""What stands in a container, by what the practice's own weighings have taught so far."""
+"""What stands in a container and how full it is, by what the practice's own weighings and levels have taught so far."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from wasteledger.ledger.reader import Reader
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.learning import current_prior
 from wasteledger.office.starting_values import mass_sources, shipped_prior
+from wasteledger.office.volumes import Volumes
 
 # Documents say masses in the estimate's own words, and come to them through the office.
 __all__ = ["fullness_of", "mass_of", "round_to", "round_uncertainty", "shipped_prior", "statement"]
@@ -20,6 +21,8 @@ def mass_of(reader: Reader, container: ContainerStanding, prior: Prior | None = 
     return standing_mass(container.holding, prior or current_prior(reader), mass_sources=mass_sources(reader))
 
 
-def fullness_of(container: ContainerStanding, estimate: Estimate) -> Fullness:
-    """How full it is by level, mass and pieces."""
-    return fullness(container, estimate)
+def fullness_of(
+    reader: Reader, container: ContainerStanding, estimate: Estimate, volumes: Volumes | None = None
+) -> Fullness:
+    """How full *container* is by level, mass and pieces; *volumes* spares reading them where they were read already."""
+    return fullness(container, estimate, (volumes or Volumes(reader)).level(container))

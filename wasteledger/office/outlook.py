@@ -14,7 +14,6 @@ from datetime import date, timedelta, tzinfo
 from typing import Any
 
 from wasteledger.estimate.containers import exposures_of
-from wasteledger.estimate.prior import Prior
 from wasteledger.forecast.fill import HORIZON_DAYS, Gauge, Inflow, Outlook, earliest, outlook
 from wasteledger.forecast.rates import Rate, learn_exposure, learn_rate
 from wasteledger.forecast.working_time import NeverAtWork, WorkingTime
@@ -26,11 +25,7 @@ from wasteledger.office.lead_times import Leads, carrier_lead, leads_of, next_wo
 from wasteledger.office.learning import current_prior, kinds_learned
 from wasteledger.office.plain import plain
 from wasteledger.office.starting_values import mass_sources, shipped_prior
-from wasteledger.office.volumes import LEVEL_READ_SD_PERMILLE, VolumeFactors
 from wasteledger.office.workplace import site_details
-
-STATED, ASSUMED = "stated_volume", "assumed_volume"
-"""The kinds of millilitre that a level is foretold from."""
 
 HORIZON_YEARS = 10
 
@@ -161,6 +156,7 @@ class Outlooks:
         self._prior = current_prior(reader)
         self._learned = {one.kind for one in kinds_learned(shipped_prior(), self._prior)}
         self._inflows = Inflows(reader, zone, today, self._calendar, self._prior)
+        self.volumes = self._inflows.volumes
         self._limit_permille = site_details(reader).warn_chance_permille
         self._carrier = carrier_lead(reader)
         self._sources = mass_sources(reader)
@@ -285,38 +281,27 @@ class Outlooks:
     def _level(self, container: ContainerStanding, feeds: Sequence[Feed]) -> _Measured | None:
         if container.fill_ml is None:
             return None
-        read = container.level_permille
-        factors = self._inflows.volume_factors.get(container.container_type, VolumeFactors())
-        stated, assumed = factors.stated, factors.assumed
-        assumed_ml = self._inflows.assumed_since_level_ml(container.container)
+        read, factors = container.level_permille, self.volumes.factors
+        since = self.volumes.since_level(container)
         inflows, left_out = [], []
         for feed in feeds:
-            if not feed.expected.volume.is_known:
+            expected = feed.expected.volume
+            if not expected.is_known:
                 left_out.append(feed.noun)
                 continue
-            kind = ASSUMED if feed.expected.volume.assumed_ml else STATED
-            known = [(one.on, float(one.volume.whole_ml)) for one in feed.history if one.volume.is_known]
-            volume = self._faded(known, float(feed.expected.volume.whole_ml))
+            known = [(one.on, float(one.volume.ml)) for one in feed.history if one.volume.is_known]
+            volume = self._faded(known, float(expected.ml))
             if volume[0]:
-                inflows.append(Inflow(kind, self._rate(feed), *volume))
-        assumes = assumed_ml or any(one.kind == ASSUMED for one in inflows)
-        states = container.volume_since_level_ml or any(one.kind == STATED for one in inflows)
+                inflows.append(Inflow(expected.kind, self._rate(feed), *volume))
         gauge = Gauge(
             "level",
             container.fill_ml,
             container.fill_ml * (read or 0) / 1000,
-            container.fill_ml * LEVEL_READ_SD_PERMILLE / 1000 if read else 0.0,
-            (float(container.volume_since_level_ml), float(assumed_ml)),
+            factors.reading_sd_ml(container.fill_ml) if read else 0.0,
+            factors.exposures(since),
             # Millilitres are the kinds of this prior: each is wrong by one factor for all that went in and will.
-            Prior(
-                (STATED, ASSUMED),
-                (stated.mean, assumed.mean),
-                ((stated.sd**2, 0.0), (0.0, assumed.sd**2)),
-                (0.0, 0.0),
-                (0, 0),
-                {},
-            ),
-            is_learned=bool((stated.containers or not states) and (assumed.containers or not assumes)),
+            factors.in_one_container,
+            is_learned={*dict(since.by_kind), *(one.kind for one in inflows)} <= factors.taught,
         )
         return _Measured(gauge, tuple(inflows), tuple(left_out))
 

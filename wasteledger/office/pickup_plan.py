@@ -160,7 +160,7 @@ class _Planning:
 
     def window(self, container: ContainerStanding) -> Window:
         estimate = mass_of(self._reader, container)
-        full = fullness_of(container, estimate)
+        full = fullness_of(self._reader, container, estimate, self._outlooks.volumes)
         outlook = self._outlooks.find(container, worth=True)
         leads = self._outlooks.leads(container)
         bare = Window(

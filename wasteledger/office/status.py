@@ -261,7 +261,7 @@ def container_state(
     """What stands in a container, how full it is, how old, and what to do; and its forecast, with *outlooks*."""
     outlook = outlooks.find(standing) if outlooks is not None else None
     estimate = mass_of(reader, standing)
-    fullness = fullness_of(standing, estimate)
+    fullness = fullness_of(reader, standing, estimate, outlooks.volumes if outlooks is not None else None)
     first = standing.first_waste_at
     return ContainerState(
         standing=standing,

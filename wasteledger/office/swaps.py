@@ -281,7 +281,7 @@ def fill_warnings(reader: Reader, container: str) -> tuple[str, ...]:
     standing = reader.find_container(container)
     if standing is None or standing.status != "open":
         return ()
-    full = fullness_of(standing, mass_of(reader, standing))
+    full = fullness_of(reader, standing, mass_of(reader, standing))
     if full.permille is None or full.governing is None or full.permille < standing.plan_at_permille:
         return ()
     by = f"{full.permille / 10:.0f} % by {full.governing.measure} ({full.governing.basis})"

@@ -1,179 +1,167 @@
-"""How much of the fill line goes with each addition: what was stated, what has to be assumed, and what levels taught.
+"""How full containers are by their levels: what levels taught, what went in since the last one, and both together.
 
-The outer volume of an insert may be stated in the register, yet inserts nest or leave gaps; where it is not, a judged
-volume by kind stands in. One factor says how much they really take up, one for stated and one for assumed volumes;
-factors differ from container to container about the mean of their type. The mean starts at 1 and is taught by the last
-level of each container: level times fill line against the sum of what went in, weighed by what is uncertain in either
-(a normal prior and normal readings, as in G. E. P. Box, G. C. Tiao, Bayesian Inference in Statistical Analysis, 1973,
-1.2.3).
+A calibration of volumes is an entry of the journal, as that of masses is, and is learned anew at each level from all
+that the journal holds. Neither changes the other: a level says nothing of a mass, nor a weighing of a volume.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from functools import lru_cache
 
-from wasteledger.model.entries import ContainerOpened, Deposit, Level, Swap, UnitReplaced
-from wasteledger.model.facts import Fact
-from wasteledger.model.traps import Insert, TrapKind
+from wasteledger.estimate.level import LevelEstimate, standing_level
+from wasteledger.estimate.volume_increments import READ_FOR_VOLUME, VolumeIncrement, volume_increments
+from wasteledger.estimate.volume_learning import VolumeFactors, starting_factors, teach_volume
+from wasteledger.estimate.volumes import VolumesIn, volume_of
+from wasteledger.ledger.append import Appended, Desk
+from wasteledger.ledger.reader import Reader
+from wasteledger.model import entries as kinds
+from wasteledger.model.facts import Entry, Fact
+from wasteledger.model.standing import ContainerStanding
+from wasteledger.office.bodies import make
+from wasteledger.office.learning import appended_to, newest_calibration, number_text, says_the_same
 
-LEVEL_READ_SD_PERMILLE = 30
-"""Standard uncertainty of a level that was read by eye, in thousandths of the fill line (judgement, no source)."""
+PUTS_IN: tuple[str, ...] = tuple(kind for kind in READ_FOR_VOLUME if kind != kinds.ContainerOpened.KIND)
+"""The kinds of entries from which what went in since a level is known: additions, and levels themselves."""
 
-FACTOR_CV = 0.2
-"""How wrong stated volumes may be before a level taught them, as a share (judgement, no source)."""
-
-ASSUMED_CV = 1.0
-"""How wrong assumed volumes may be before a level taught them, as a share (judgement, no source): as wide as masses."""
-
-PACKING_CV = 0.1
-"""How much the factor differs from one container of a type to the next, as a share (judgement, no source)."""
-
-
-_WHOLE_ML = {
-    TrapKind.SALIVA_EJECTOR: 30,
-    TrapKind.HIGH_VOLUME: 45,
-    TrapKind.CUSPIDOR: 45,
-    TrapKind.LINE_FILTER: 250,
-    TrapKind.PUMP: 900,
-}
-"""What an insert of each kind takes up where nobody stated it (judgement, no source)."""
-
-_DEBRIS_ML = {
-    TrapKind.SALIVA_EJECTOR: 1,
-    TrapKind.HIGH_VOLUME: 2,
-    TrapKind.CUSPIDOR: 1,
-    TrapKind.LINE_FILTER: 10,
-    TrapKind.PUMP: 38,
-}
-"""What is tapped out of each kind: the starting masses over the starting bulk density of 1.6 g/mL, carried up."""
+_SINCE, _UNTIL = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 
 
-@dataclass(frozen=True, slots=True)
-class VolumeFactor:
-    """What one millilitre takes up in the next container of a type; at first as a stated one does.
-
-    Attributes:
-        mean: Millilitres of the fill line.
-        sd: Its standard uncertainty for one container.
-        containers: How many containers' levels taught it; 0 for a starting value.
-    """
-
-    mean: float = 1.0
-    sd: float = math.hypot(FACTOR_CV, PACKING_CV)
-    containers: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class VolumeFactors:
-    """Both factors of one type of container."""
-
-    stated: VolumeFactor = VolumeFactor()
-    assumed: VolumeFactor = VolumeFactor(sd=math.hypot(ASSUMED_CV, PACKING_CV))
-
-
-@dataclass(frozen=True, slots=True)
-class Volume:
-    """What an addition takes up in mL: *stated*, or *assumed* where nobody stated it; both 0 where nothing tells it."""
-
-    stated_ml: int = 0
-    assumed_ml: int = 0
-    is_known: bool = True
-
-    @property
-    def whole_ml(self) -> int:
-        """Both together."""
-        return self.stated_ml + self.assumed_ml
-
-
-@dataclass(slots=True)
-class _Filled:
-    """One container's additions since it was opened, and its last level with what had gone in until then."""
-
-    container_type: str
-    fill_ml: int | None
-    stated_ml: int = 0
-    assumed_ml: int = 0
-    is_known: bool = True
-    read: tuple[int, int, int] | None = None  # level in permille, stated and assumed millilitres until then
-
-
-def volume_factors(facts: Iterable[Fact]) -> dict[str, VolumeFactors]:
-    """The factors of each type of container that was read, by type.
+class Volumes:
+    """What levels taught a site, and what went into each of its containers since its level was read.
 
     Args:
-        facts: Openings, additions and levels, oldest first; a container whose opening is not among them is left out.
+        reader: The site's ledger.
+        facts: Facts of the kinds in `PUTS_IN` that were read already, oldest first.
+        facts_since: The instant from which on *facts* leave none out.
     """
-    filled: dict[str, _Filled] = {}
+
+    def __init__(self, reader: Reader, facts: Sequence[Fact] = (), facts_since: datetime = _UNTIL) -> None:
+        self._reader, self._facts_since = reader, facts_since
+        self.factors = current_factors(reader)
+        self._since = volumes_since_levels(facts)
+
+    def since_level(self, container: ContainerStanding) -> VolumesIn:
+        """What went into *container* since its last level, or since it was opened."""
+        base_at = container.level_at or container.opened_at
+        if base_at < self._facts_since:
+            facts = self._reader.facts_between(base_at, _UNTIL, PUTS_IN)
+            return volumes_since_levels(facts).get(container.container, VolumesIn())
+        return self._since.get(container.container, VolumesIn())
+
+    def level(self, container: ContainerStanding) -> LevelEstimate | None:
+        """How far *container* is filled; None where nothing tells it."""
+        return standing_level(container, self.since_level(container), self.factors)
+
+
+def volumes_since_levels(facts: Iterable[Fact]) -> dict[str, VolumesIn]:
+    """What went into each container after the last of its levels among *facts*, or in all of them."""
+    found: dict[str, VolumesIn] = {}
     for fact in facts:
-        body = fact.body
-        if isinstance(body, ContainerOpened):
-            filled[body.container] = _Filled(body.container_type, body.fill_ml)
-            continue
-        one = filled.get(str(getattr(body, "container", "")))
-        if one is None:
-            continue
-        if isinstance(body, Level):
-            if one.is_known and (one.stated_ml or one.assumed_ml):
-                one.read = (body.level_permille, one.stated_ml, one.assumed_ml)
-            continue
-        volume = volume_of(body)
-        one.is_known = one.is_known and volume.is_known
-        one.stated_ml += volume.stated_ml
-        one.assumed_ml += volume.assumed_ml
-    by_type: dict[str, list[_Filled]] = {}
-    for one in filled.values():
-        if one.fill_ml is not None and one.read is not None:
-            by_type.setdefault(one.container_type, []).append(one)
-    return {container_type: _taught(some) for container_type, some in by_type.items()}
+        container = getattr(fact.body, "container", None)
+        if container is not None:
+            found[container] = volumes_after(found.get(container, VolumesIn()), fact)
+    return found
 
 
-def volume_of(body: object) -> Volume:
-    """What an addition takes up."""
-    match body:
-        case Swap():
-            if body.insert is Insert.EMPTIED:
-                return Volume(assumed_ml=_DEBRIS_ML[body.trap_kind])
-            return insert_volume(body.trap_kind, body.insert_ml)
-        case Deposit():
-            return Volume(stated_ml=body.volume_ml or 0, is_known=body.volume_ml is not None)
-        case UnitReplaced():
-            return Volume(is_known=False)
-    return Volume()
+def volumes_after(since: VolumesIn, fact: Fact) -> VolumesIn:
+    """What went in since the last level, one fact of the container later."""
+    return VolumesIn() if isinstance(fact.body, kinds.Level) else since.plus(volume_of(fact.body))
 
 
-def insert_volume(kind: TrapKind, insert_ml: int | None, *, reusable: bool = False) -> Volume:
-    """What a trap of that kind takes up when its insert, or only what it held, goes into a container."""
-    if reusable:
-        return Volume(assumed_ml=_DEBRIS_ML[kind])
-    return Volume(assumed_ml=_WHOLE_ML[kind]) if insert_ml is None else Volume(stated_ml=insert_ml)
+def current_factors(reader: Reader) -> VolumeFactors:
+    """What is believed now: the newest calibration of volumes laid over the starting values, else these alone."""
+    entry = newest_calibration(reader, "volume")
+    if entry is None or not isinstance(entry.body, kinds.Calibration):
+        return starting_factors()
+    return _read(entry.digest, entry.body)
 
 
-def _taught(filled: list[_Filled]) -> VolumeFactors:
-    start = VolumeFactors()
-    read = [(one.fill_ml, *one.read) for one in filled if one.fill_ml is not None and one.read is not None]
-    stated = [
-        (level_permille * fill_ml / 1000 / stated_ml, LEVEL_READ_SD_PERMILLE * fill_ml / 1000 / stated_ml)
-        for fill_ml, level_permille, stated_ml, assumed_ml in read
-        if not assumed_ml
-    ]
-    by_stated = _factor(stated, FACTOR_CV) if stated else start.stated
-    assumed = []
-    for fill_ml, level_permille, stated_ml, assumed_ml in read:
-        if assumed_ml:
-            # What was stated is taken off at its own factor; what is left was assumed.
-            left_ml = level_permille * fill_ml / 1000 - by_stated.mean * stated_ml
-            left_sd_ml = math.hypot(LEVEL_READ_SD_PERMILLE * fill_ml / 1000, by_stated.sd * stated_ml)
-            assumed.append((left_ml / assumed_ml, left_sd_ml / assumed_ml))
-    return VolumeFactors(by_stated, _factor(assumed, ASSUMED_CV) if assumed else start.assumed)
+def site_volume_increments(reader: Reader) -> tuple[VolumeIncrement, ...]:
+    """Every increment that the journal's levels give, oldest first."""
+    return volume_increments(reader.facts_between(_SINCE, _UNTIL, READ_FOR_VOLUME))
 
 
-def _factor(read: list[tuple[float, float]], start_cv: float) -> VolumeFactor:
-    """The factor that these values, each with the standard uncertainty of its reading, leave of one that began at 1."""
-    weights = [1 / (sd**2 + PACKING_CV**2) for _, sd in read]
-    precision = 1 / start_cv**2 + sum(weights)
-    taken = sum(weight * value for weight, (value, _) in zip(weights, read, strict=True))
-    mean = (1 / start_cv**2 + taken) / precision
-    # A level of nothing, read in containers that hold something, must not make the factor vanish.
-    return VolumeFactor(max(mean, 0.1), (1 / precision + PACKING_CV**2) ** 0.5, len(read))
+def teaches_volume(reader: Reader, entry: Entry) -> bool:
+    """Whether an entry just written changes what can be learned of volumes.
+
+    It is a level; or it went into a container whose level has been read since (a swap typed in late); or it corrects
+    what was read or put in.
+    """
+    match entry.body:
+        case kinds.Level():
+            return True
+        case kinds.Swap() | kinds.Deposit() | kinds.UnitReplaced():
+            found = reader.find_container(entry.container or "")
+            return found is not None and found.level_at is not None and entry.happened_at <= found.level_at
+        case kinds.Correction(corrects=seq, replacement=put_in):
+            touched = {reader.get_entry(seq).kind, put_in.kind if put_in is not None else ""}
+            return bool(touched & {*READ_FOR_VOLUME, kinds.Calibration.KIND})
+    return False
+
+
+def learn_volumes_after(desk: Desk, appended: Appended) -> Appended | None:
+    """Write a calibration of volumes if the entry just appended changed what is known; one transaction holds both.
+
+    None where the entry was written before, teaches nothing, or leaves everything as it was.
+    """
+    if appended.repeated or not teaches_volume(desk, appended.entry):
+        return None
+    return learn_volumes_again(desk)
+
+
+def learn_volumes_again(desk: Desk) -> Appended | None:
+    """Learn from all levels, and write down what came of it where that differs from what was known."""
+    before = newest_calibration(desk, "volume")
+    increments = site_volume_increments(desk)
+    if not increments and before is None:
+        # No level ever said anything: numpy stays unloaded.
+        return None
+    factors = teach_volume(starting_factors(), increments).factors
+    body = make(
+        kinds.Calibration,
+        quantity="volume",
+        data_to=appended_to(desk),
+        kinds=factors.kinds,
+        means=tuple(number_text(mean) for mean in factors.means),
+        covariance=tuple(tuple(number_text(cell) for cell in row) for row in factors.covariance),
+        scale=number_text(factors.scale),
+        degrees_of_freedom=number_text(factors.degrees_of_freedom),
+    )
+    if before is not None and says_the_same(before.body, body):
+        return None
+    return desk.append(body)
+
+
+@lru_cache(maxsize=8)
+def _read(digest: str, body: kinds.Calibration) -> VolumeFactors:
+    """The factors that a calibration holds; kinds that are new since keep their starting values."""
+    starting = starting_factors()
+    row = {kind: place for place, kind in enumerate(body.kinds)}
+    places = [row.get(kind) for kind in starting.kinds]
+    means = tuple(
+        believed if place is None else float(body.means[place])
+        for place, believed in zip(places, starting.means, strict=True)
+    )
+    covariance = tuple(
+        tuple(_cell(body, one, other, believed) for other, believed in zip(places, cells, strict=True))
+        for one, cells in zip(places, starting.covariance, strict=True)
+    )
+    return replace(
+        starting,
+        means=means,
+        covariance=covariance,
+        scale=float(body.scale),
+        degrees_of_freedom=float(body.degrees_of_freedom),
+        taught=frozenset(
+            kind for at, kind in enumerate(starting.kinds) if covariance[at][at] != starting.covariance[at][at]
+        ),
+    )
+
+
+def _cell(body: kinds.Calibration, one: int | None, other: int | None, believed: float) -> float:
+    if one is not None and other is not None:
+        return float(body.covariance[one][other])
+    return believed if one is None and other is None else 0.0

@@ -19,6 +19,7 @@ from wasteledger.model.register import PersonDetails, Role, SiteDetails
 from wasteledger.model.values import Body
 from wasteledger.office.bodies import make
 from wasteledger.office.learning import learn_after
+from wasteledger.office.volumes import learn_volumes_after
 
 Spoken = TypeVar("Spoken", bound=Body)
 
@@ -221,7 +222,7 @@ def said_before(desk: Desk, said: Said, kind: type[Spoken]) -> Spoken | None:
 def write(desk: Desk, body: Body, said: Said) -> Appended:
     """Append *body* with what was said besides; the note goes into the body.
 
-    Where it weighed something, what the estimator learned from it is appended as well, in the same transaction.
+    Where it weighed something, or read a level, what was learned from it is appended as well, in the same transaction.
 
     Raises:
         BodyNotUnderstood: The note is too long, or holds a control character.
@@ -231,6 +232,7 @@ def write(desk: Desk, body: Body, said: Said) -> Appended:
         body = make(type(body), **body.model_dump() | {"note": said.note})
     appended = desk.append(body, happened_at=said.at, key=said.key)
     learn_after(desk, appended)
+    learn_volumes_after(desk, appended)
     return appended
 
 
