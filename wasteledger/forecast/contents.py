@@ -7,7 +7,10 @@ that weighings teach (the sum is known, its parts are not) would be lost, and th
 taught the prior, both have Student's tails in the logarithm.
 
 Scatter is in proportion to the draw, as in the estimate of the standing mass. What stands scatters as a log-normal
-factor; what comes has a variance for each working day. The rates together are a gamma factor of mean 1.
+factor; what comes has a variance for each working day. Debris is log-normal from swap to swap, so the sum of a few
+heavy swaps (a pump trap among many small ones) is mostly near its middle and rarely far out: 80 % of it lie closer
+together than its variance alone would say. Both scatters are therefore drawn as mixtures of normals over a variance
+factor that gives them the fourth moment of such a sum. The rates together are a gamma factor of mean 1.
 """
 
 from __future__ import annotations
@@ -22,6 +25,9 @@ from wasteledger.forecast.draws import gamma_quantile, normal_points
 from wasteledger.forecast.gauges import Gauge, Inflow
 from wasteledger.forecast.rates import Rate
 
+# Variance of a variance factor; one heavy swap alone would ask for more than a mixture of normals can give.
+_MOST_UNEVEN = 3.0
+
 _FURTHEST = 20.0  # in logarithms; nothing real lies so far out
 
 
@@ -33,11 +39,13 @@ class Draw:
         room: What is left to the limit; 0 or less where that is reached.
         drift: Mean of what comes in a working day.
         variance: Its variance, for each working day.
+        jump: What a passage by jumps must go further than a steady one, on average.
     """
 
     room: float
     drift: float
     variance: float
+    jump: float
 
 
 def draws_of(gauge: Gauge, inflows: Sequence[Inflow]) -> list[Draw]:
@@ -50,16 +58,20 @@ def draws_of(gauge: Gauge, inflows: Sequence[Inflow]) -> list[Draw]:
     stands, comes, together = _debris(gauge, singles)
     scatter_variance = _scatter_variance(gauge)
     rate_shape = _rate_shape(singles)
+    stood, to_come = _unevenness(gauge, singles, stands.mean)
     draws = []
-    for known, scatter, one, other, tails, rates in normal_points(6):
+    for known, scatter, one, other, tails, rates, uneven, uneven_later in normal_points(8):
         widening = _widening(gauge.prior, tails)
         stands_ratio = stands.ratio(widening * one)
         comes_ratio = comes.ratio(widening * (together * one + math.sqrt(1 - together**2) * other))
         standing = gauge.known + gauge.known_sd * known
-        standing += _scattered(stands.mean * stands_ratio, scatter_variance * stands_ratio**2, scatter)
-        drift, variance = _daily_moments(singles, comes_ratio)
+        stood_variance = scatter_variance * stands_ratio**2 * stood.ratio(uneven)
+        standing += _scattered(stands.mean * stands_ratio, stood_variance, scatter)
+        drift, own, counted = _daily_moments(singles, comes_ratio)
+        variance = own * to_come.ratio(uneven_later) + counted
+        jump = (own + counted) / (2 * drift) if drift else 0.0
         factor = gamma_quantile(rates, rate_shape) / rate_shape if rate_shape else 1.0
-        draws.append(Draw(gauge.limit - standing, drift * factor, variance * factor))
+        draws.append(Draw(gauge.limit - standing, drift * factor, variance * factor, jump))
     return draws
 
 
@@ -166,14 +178,44 @@ def _rate_shape(singles: Sequence[_Single]) -> float:
     return drift**2 / variance if variance else 0.0
 
 
-def _daily_moments(singles: Sequence[_Single], ratio: float) -> tuple[float, float]:
-    drift = variance = 0.0
+def _unevenness(gauge: Gauge, singles: Sequence[_Single], stands_mean: float) -> tuple[_LogNormal, _LogNormal]:
+    """Factors of mean 1 on the scatter of what stands and of what comes, that give both the tails of log-normal debris.
+
+    A mixture of normals over a variance factor W has the excess kurtosis 3 Var(W); a sum of swaps has that of one swap
+    times Σ vₖ² / (Σ vₖ)² over the variances of all of them.
+    """
+    prior = gauge.prior
+    if prior is None:
+        return _LogNormal(1.0, 0.0), _LogNormal(1.0, 0.0)
+    coming = math.fsum(single.rate.per_day * (single.debris + single.body) for single in singles)
+    days = max(0.0, gauge.limit - gauge.known - stands_mean) / coming if coming else 0.0
+    counts = [0.0] * len(prior.kinds)
+    for single in singles:
+        if single.place is not None and single.exposure:
+            counts[single.place] += single.rate.per_day * single.exposure * days
+    return _factor(prior, gauge.exposures), _factor(prior, counts)
+
+
+def _factor(prior: Prior, counts: Sequence[float]) -> _LogNormal:
+    """The excess kurtosis of a log-normal quantity is ω⁴ + 2ω³ + 3ω² - 6, where ω - 1 is its squared variation."""
+    variance = fourth = 0.0
+    for count, mean, scatter_sd in zip(counts, _means(prior), prior.scatter_sd_mg, strict=bool(counts)):
+        if count and mean:
+            omega = 1 + (scatter_sd / mean) ** 2
+            variance += count * scatter_sd**2
+            fourth += count * scatter_sd**4 * (omega**4 + 2 * omega**3 + 3 * omega**2 - 6)
+    return _LogNormal.of(1.0, min(_MOST_UNEVEN, fourth / variance**2 / 3) if variance else 0.0)
+
+
+def _daily_moments(singles: Sequence[_Single], ratio: float) -> tuple[float, float, float]:
+    """Mean of what comes in a working day, its variance by what single ones bring, and by how many come."""
+    drift = own = counted = 0.0
     for single in singles:
         one = single.debris * ratio + single.body
-        own = single.debris_variance * ratio**2 + single.body_variance
         drift += single.rate.per_day * one
-        variance += single.rate.per_day * (own + single.rate.dispersion * one**2)
-    return drift, variance
+        own += single.rate.per_day * (single.debris_variance * ratio**2 + single.body_variance)
+        counted += single.rate.per_day * single.rate.dispersion * one**2
+    return drift, own, counted
 
 
 def _widening(prior: Prior | None, deviate: float) -> float:

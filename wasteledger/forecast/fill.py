@@ -160,7 +160,7 @@ def _mixture(draws: Sequence[Draw]) -> Callable[[int], float]:
     passages = []
     for draw in draws:
         if draw.room > 0 and draw.drift > 0 and draw.variance > 0:
-            room = draw.room + draw.variance / (2 * draw.drift)
+            room = draw.room + draw.jump
             passages.append((room / draw.drift, room**2 / draw.variance))
 
     @lru_cache(maxsize=256)
