@@ -50,7 +50,8 @@ class Reconciled:
     suspicion: Vector
 
 
-_STEPS = 20  # by which what is common is taken back
+# By so much at most: a correlation is never beyond 1, so a matrix of n quantities is one when it is n times as wide.
+_WIDENINGS = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
 
 
 def reconcile(
@@ -103,20 +104,20 @@ def fall_along(
 
 
 def made_sound(covariance: Sequence[Sequence[float]]) -> Matrix:
-    """*covariance* itself where it is one; else with what is common taken back, evenly, until it is.
+    """*covariance* itself where it is one; else with all variances widened alike until it is.
 
     Moments that were matched one pair at a time need not fit together: three pairs may each be as correlated as they
-    like, and no three quantities be correlated so. The variances stay.
+    like, and no three quantities be correlated so. Widening errs on the side of not finding a fault.
 
     Raises:
         BadSystem: A variance below 0.
     """
     # What never varies cannot be correlated with anything, and has no root to divide by.
     varying = [place for place, row in enumerate(covariance) if row[place] != 0]
-    for step in range(_STEPS + 1):
-        kept = 1 - step / _STEPS
+    for widening in _WIDENINGS:
         matrix = tuple(
-            tuple(cell if i == j else kept * cell for j, cell in enumerate(row)) for i, row in enumerate(covariance)
+            tuple(cell * (1 + widening) if i == j else cell for j, cell in enumerate(row))
+            for i, row in enumerate(covariance)
         )
         try:
             _cholesky([[matrix[i][j] for j in varying] for i in varying])

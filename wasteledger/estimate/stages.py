@@ -186,9 +186,10 @@ class _System:
         floors = [middles[present.index(stage)] + math.log(_LEAST_SHARE) for stage in compared]
         y = (*middles, *(max(floor, caught.middles[row]) for floor, row in zip(floors, rows, strict=True)))
         nothing = (0.0,) * len(rows)
-        covariance = [(*row, *nothing) for row in spread]
-        covariance += [(*[0.0] * len(middles), *(caught.spread[row][column] for column in rows)) for row in rows]
-        return cls(present, tuple(compared), y, made_sound(covariance))
+        own = made_sound([[caught.spread[row][column] for column in rows] for row in rows])
+        covariance = [(*row, *nothing) for row in made_sound(spread)]
+        covariance += [(*[0.0] * len(middles), *row) for row in own]
+        return cls(present, tuple(compared), y, tuple(covariance))
 
     @property
     def balances(self) -> tuple[tuple[float, ...], ...]:
