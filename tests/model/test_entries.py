@@ -180,3 +180,31 @@ def test_what_the_office_adds_to_a_replacement_is_left_out_too() -> None:
 def test_a_replacement_says_its_time_exactly(happened_at: str) -> None:
     with pytest.raises(ValidationError):
         Replacement(kind="look", version=1, happened_at=happened_at, body="{}")
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"means": ("812.5", "1")}, "one mean"),
+        ({"covariance": (("12.25", "0"),)}, "one row and column"),
+        ({"covariance": (("12.25",), ("0",))}, "one row and column"),
+        ({"kinds": ("pump", "pump"), "means": ("1", "1")}, "named twice"),
+        ({"means": ("inf",)}, "finite"),
+        ({"covariance": (("nan",),)}, "finite"),
+        ({"scale": "heavy"}, "could not convert"),
+        ({"degrees_of_freedom": "0"}, "finite"),
+        ({"degrees_of_freedom": "nan"}, "finite"),
+    ],
+)
+def test_numbers_of_a_calibration_that_do_not_fit_together_are_refused(changes: dict[str, object], words: str) -> None:
+    """A chain that was learned elsewhere may hold anything; whoever reads the newest calibration must not stumble."""
+    said = json.loads(body_text(EACH["calibration"])) | changes
+
+    with pytest.raises(BodyNotUnderstood, match=words):
+        read_body("calibration", 1, json.dumps(said))
+
+
+def test_degrees_of_freedom_may_be_without_limit() -> None:
+    said = json.loads(body_text(EACH["calibration"])) | {"degrees_of_freedom": "inf"}
+
+    assert read_body("calibration", 1, json.dumps(said))

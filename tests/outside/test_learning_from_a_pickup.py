@@ -149,7 +149,7 @@ def test_two_pickups_are_one_of_both_together() -> None:
 
 
 def test_many_pickups_end_at_the_practice_s_own_mean() -> None:
-    """Where everything agrees, 200 pickups of 20 swaps of 1.8 g leave that mean, with 1.8/√4000 g in units of the guess."""
+    """200 pickups of 20 swaps of 1.8 g, all alike, leave that mean, with 1.8/√4000 g in units of the guess."""
     taught = teach(believed(3.0, 3.0, 3.0), [a_pickup(36.0, 20)] * 200)
 
     assert taught.prior.means_mg[0] / 1000 == pytest.approx(1.8, abs=0.001)

@@ -6,6 +6,7 @@ the kind's name to its class; the name and the form are part of the hashed bytes
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
@@ -380,6 +381,18 @@ class Calibration(Body):
     covariance: tuple[tuple[Name, ...], ...]
     scale: Name
     degrees_of_freedom: Name
+
+    @model_validator(mode="after")
+    def _numbers_that_fit_together(self) -> Self:
+        count = len(self.kinds)
+        if len(set(self.kinds)) != count:
+            raise ValueError("a kind is named twice")
+        if len(self.means) != count or any(len(row) != count for row in (self.covariance, *self.covariance)):
+            raise ValueError("there must be one mean and one row and column of the covariance for each kind")
+        numbers = [self.scale, *self.means, *(cell for row in self.covariance for cell in row)]
+        if not all(math.isfinite(float(text)) for text in numbers) or not float(self.degrees_of_freedom) > 0:
+            raise ValueError("every number must be finite, but for degrees of freedom without limit")
+        return self
 
 
 KINDS: dict[str, type[Body]] = {

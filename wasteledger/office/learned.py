@@ -127,7 +127,7 @@ class MassesLearned:
     @property
     def headline(self) -> str:
         """From how many weighings, and where that is written down."""
-        if self.calibration_seq is None:
+        if not self.weighings:
             return "No weighing has taught anything yet: the published starting values count."
         return (
             f"Learned from {_count(self.weighings, 'weighing')}, written down in entry {self.calibration_seq} "
@@ -137,7 +137,7 @@ class MassesLearned:
     @property
     def scatter(self) -> str:
         """The scale factor and the degrees of freedom in words."""
-        if self.calibration_seq is None:
+        if math.isinf(self.degrees_of_freedom):
             return "Scale factor 1, degrees of freedom without limit: as published."
         return (
             f"Scale factor {self.scale:.2f}: the scatter of one swap, as a share of its mean, is "
