@@ -19,7 +19,7 @@ from wasteledger.estimate.increments import Increment
 from wasteledger.estimate.learning import teach
 from wasteledger.estimate.prior import Prior
 from wasteledger.forecast.fill import Gauge, Inflow, outlook
-from wasteledger.forecast.rates import learn_rate
+from wasteledger.forecast.rates import Rate, learn_rate
 from wasteledger.model.containers import Tally
 
 KINDS = ("saliva_ejector", "high_volume", "line_filter")
@@ -141,3 +141,29 @@ def test_the_interval_of_80_percent_holds_in_every_case(shares: dict[str, float]
 
 def test_the_interval_of_80_percent_holds_the_date_in_72_to_88_percent_of_all(shares: dict[str, float]) -> None:
     assert 0.72 <= np.mean(list(shares.values())) <= 0.88
+
+
+@pytest.mark.parametrize("heavy_swaps", [2, 4, 12])
+def test_the_middle_of_a_few_heavy_swaps_is_not_as_wide_as_their_variance(heavy_swaps: int) -> None:
+    """Only the filters that stand in it scatter; what comes does not, so the date follows from their sum."""
+    prior = Prior(
+        ("high_volume", "line_filter"), (3000.0, 15000.0), ((0.0, 0.0), (0.0, 0.0)), (1.0, 15000.0), (7, 30), {}
+    )
+    limit_mg, a_day_mg = 15000.0 * heavy_swaps * 4, 0.3 * 3000.0
+    found = outlook(
+        Gauge("mass", limit_mg, exposures=(0.0, float(heavy_swaps)), prior=prior),
+        [Inflow("high_volume", Rate(3e8, 1e9, 0.0))],
+        as_of=WORKED[0],
+        nth_working_day=lambda count: WORKED[count],
+        working_days_until=lambda day: bisect_right(WORKED, day) - 1,
+    )
+    sigma = math.sqrt(math.log(2))
+    stand_mg = (
+        np.random.default_rng(9).lognormal(math.log(15000.0) - sigma**2 / 2, sigma, (20_000, heavy_swaps)).sum(axis=1)
+    )
+    days = np.maximum(0, np.ceil((limit_mg - stand_mg) / a_day_mg))
+    assert found.p10_on is not None
+    assert found.p90_on is not None
+    early, late = (bisect_right(WORKED, day) - 1 for day in (found.p10_on, found.p90_on))
+
+    assert 0.76 <= np.mean((days >= early) & (days <= late)) <= 0.84

@@ -193,18 +193,27 @@ def _unevenness(gauge: Gauge, singles: Sequence[_Single], stands_mean: float) ->
     for single in singles:
         if single.place is not None and single.exposure:
             counts[single.place] += single.rate.per_day * single.exposure * days
-    return _factor(prior, gauge.exposures), _factor(prior, counts)
+    return _factor(prior, gauge.exposures, pooled=True), _factor(prior, counts, pooled=False)
 
 
-def _factor(prior: Prior, counts: Sequence[float]) -> _LogNormal:
-    """The excess kurtosis of a log-normal quantity is ω⁴ + 2ω³ + 3ω² - 6, where ω - 1 is its squared variation."""
-    variance = fourth = 0.0
+def _factor(prior: Prior, counts: Sequence[float], *, pooled: bool) -> _LogNormal:
+    """The factor on the scatter of these *counts*; *pooled* where their sum is drawn as a log-normal quantity already."""
+    total = variance = fourth = 0.0
     for count, mean, scatter_sd in zip(counts, _means(prior), prior.scatter_sd_mg, strict=bool(counts)):
         if count and mean:
-            omega = 1 + (scatter_sd / mean) ** 2
+            total += count * mean
             variance += count * scatter_sd**2
-            fourth += count * scatter_sd**4 * (omega**4 + 2 * omega**3 + 3 * omega**2 - 6)
-    return _LogNormal.of(1.0, min(_MOST_UNEVEN, fourth / variance**2 / 3) if variance else 0.0)
+            fourth += count * scatter_sd**4 * _excess_kurtosis((scatter_sd / mean) ** 2)
+    if not variance:
+        return _LogNormal(1.0, 0.0)
+    left = fourth / variance**2 - (_excess_kurtosis(variance / total**2) if pooled else 0.0)
+    return _LogNormal.of(1.0, min(_MOST_UNEVEN, max(0.0, left) / 3))
+
+
+def _excess_kurtosis(squared_variation: float) -> float:
+    """Of a log-normal quantity (N. L. Johnson, S. Kotz, N. Balakrishnan, Continuous Univariate Distributions 1, 14.3)."""
+    omega = 1 + squared_variation
+    return omega**4 + 2 * omega**3 + 3 * omega**2 - 6
 
 
 def _daily_moments(singles: Sequence[_Single], ratio: float) -> tuple[float, float, float]:
