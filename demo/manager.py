@@ -3,21 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, time, timedelta
 from typing import Any
 
-from demo.parts import END_ON
+from demo.hidden import choose_hidden
+from demo.parts import END_ON, Hidden
 from demo.place import Site
+from demo.simulate import DayWork
 from wasteledger.ledger.append import Recorder
 from wasteledger.model.entries import Deposit
+from wasteledger.model.procedures import BySurfaces
 from wasteledger.office.containers import record_level, weigh_container
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.pickups import book_pickup, receive_pickup, release_pickup
+from wasteledger.office.procedures import record_procedures
+from wasteledger.office.received import comparisons_of, explain_pickup
 from wasteledger.office.separator import repair_separator, replace_unit
 from wasteledger.office.swaps import record_milestone, record_remark
 from wasteledger.office.workplace import Said
 from wasteledger.units import Mass
+
+SURFACES_FORGOTTEN = 0.04
+"""Judgement, no source: share of restorations whose surfaces nobody noted."""
 
 
 class Managed(Site):
@@ -28,6 +36,8 @@ class Managed(Site):
         self.released: dict[str, date] = {}
         self.leaving: dict[str, tuple[str, ...]] = {}  # what each booked pickup takes
         self.boxes = 0
+        self.unexplained: dict[str, date] = {}
+        self.hidden: Hidden | None = None
 
     def plan_events(self, working: Sequence[date]) -> None:
         """Lay down the days of pickups and of what goes wrong."""
@@ -40,6 +50,20 @@ class Managed(Site):
             (day for day in working if self.breaks_on and day > self.breaks_on + timedelta(days=4)), None
         )
         self.wrong_on = fridays[int(len(fridays) * 0.4)] if self.part.events else None
+        self.exchanged_on = last - timedelta(weeks=self.part.exchanged) if self.part.exchanged else None
+        if self.part.events and (hidden := choose_hidden(self.aside, self.site, self.traps, working)):
+            self.hidden = hidden
+            self.truth.hidden.append(hidden)
+
+    def is_hidden(self, trap: str, day: date) -> bool:
+        """Whether a swap of that day is made and not written down."""
+        return self.hidden is not None and (trap, f"{day:%Y-%m}") == (self.hidden.trap, self.hidden.month)
+
+    def note_hidden(self, day: date, mass_mg: int) -> None:
+        """Keep for the truth alone that a swap was made."""
+        assert self.hidden is not None
+        self.hidden.swapped_on.append(day.isoformat())
+        self.hidden.mass_mg += mass_mg
 
     def begin(self, day: date) -> None:
         """Note the milestones and take the first containers into use."""
@@ -62,6 +86,9 @@ class Managed(Site):
             self._hand_over(day)
         for pickup, left_on in list(self.released.items()):
             self._chase(pickup, left_on, day)
+        for pickup, received_on in list(self.unexplained.items()):
+            if (day - received_on).days >= 5:
+                self._explain(pickup, day)
         if day == self.repair_on:
             self.at(day, time(11, 30))
             repair_separator(
@@ -146,19 +173,61 @@ class Managed(Site):
         if waited < 20:
             return
         self.at(day, time(9, 0))
-        net = tuple(
-            (ref, Mass(round(self.inside[ref].contents_mg * self.random.uniform(0.998, 1.002))))
+        net = {
+            ref: Mass(round(self.inside[ref].contents_mg * self.random.uniform(0.998, 1.002)))
             for ref in self.leaving[pickup]
-        )
+        }
+        if left_on == self.exchanged_on:
+            one, other = self._exchanged(pickup)
+            net[one], net[other] = net[other], net[one]
+            self.unexplained[pickup] = day
         receive_pickup(
             self.manager,
             pickup,
             received_on=left_on + timedelta(days=6),
             document=f"R-{left_on:%y%m%d}",
             final_facility="Stillhouse Mercury Recovery (invented), 9 Retort Road, Upper Marlow",
-            net=net,
+            net=tuple(net.items()),
         )
         del self.released[pickup]
+
+    def _exchanged(self, pickup: str) -> tuple[str, str]:
+        """The two containers whose lines the facility exchanges."""
+        names = dict(self.part.series)
+        one, other = (
+            next(ref for ref in self.leaving[pickup] if ref.rpartition("-")[0] == names[kind])
+            for kind in ("trap-pail", "filter-tub")
+        )
+        return one, other
+
+    def _explain(self, pickup: str, day: date) -> None:
+        del self.unexplained[pickup]
+        with self.manager.reading() as reader:
+            if not any(one.is_open for one in comparisons_of(reader, pickup)):
+                return  # the two weigh nearly the same, and nobody noticed
+        self.at(day, time(9, 0))
+        one, other = self._exchanged(pickup)
+        why = f"Called Stillhouse (invented): the lines of {one} and {other} are exchanged on their paper."
+        explain_pickup(self.manager, pickup, why)
+
+    def enter_procedures(self, week: Mapping[date, DayWork]) -> None:
+        """Enter the restorations of a week's working days, as the dentists' day sheets have them."""
+        days = sorted(week)
+        self.at(days[-1], time(16, 45))
+        record_procedures(
+            self.manager,
+            days[0],
+            days[-1],
+            removed=self._counted(surfaces for work in week.values() for surfaces in work.removed),
+            placed=self._counted(surfaces for work in week.values() for surfaces in work.placed),
+        )
+
+    def _counted(self, surfaces: Iterable[int]) -> BySurfaces:
+        counts = [0] * 5
+        for one in surfaces:
+            counts[4 if self.aside.random() < SURFACES_FORGOTTEN else one - 1] += 1
+        one, two, three, four_or_more, unknown = counts
+        return BySurfaces(one=one, two=two, three=three, four_or_more=four_or_more, unknown=unknown)
 
     def read_levels(self, day: date) -> None:
         """Read how full the pail and the tub are."""

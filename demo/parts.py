@@ -25,7 +25,10 @@ class Part:
         pickups: Pickups, as weeks before the last day, and the container types that leave.
         last_open: Rooms that the last evening's round has not reached.
         left_to_dry: Traps that the last evening leaves to dry.
-        events: Whether things go wrong here: a leak, a paper that is lost, an entry that is set right.
+        events: Whether things go wrong here: a leak, a paper that is lost, an entry that is set right, a month in which
+            the swaps of one trap are not written down.
+        exchanged: The pickup on whose receipt two lines are exchanged, as weeks before the last day; 0 for none.
+        procedures: Whether the manager enters each week's restorations.
         years: The site opened so many years before the last day, or when the play begins, if that is later.
     """
 
@@ -36,6 +39,8 @@ class Part:
     last_open: tuple[str, ...] = ()
     left_to_dry: tuple[str, ...] = ()
     events: bool = False
+    exchanged: int = 0
+    procedures: bool = False
     years: float = 10.0
 
 
@@ -55,6 +60,8 @@ MAIN = Part(
     ("room5", "room6", "plant"),
     ("2-HV", "4-SE"),
     events=True,
+    exchanged=56,
+    procedures=True,
 )
 SATELLITE = Part(
     Clinic(restorative=(1, 2), hygiene=(), week=(2, 3), share_of_week=0.4, plant=False),
@@ -88,7 +95,10 @@ class TrueContainer:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The estimate of a container just before it was weighed, beside the truth."""
+    """The estimate of a container just before it was weighed, or of what stands now, beside the truth.
+
+    What starts with *published* is what the starting values alone would have said, all weighings before left out.
+    """
 
     site: str
     container: str
@@ -99,14 +109,49 @@ class Outcome:
     upper_mg: int
     stated: str
     unknown_pieces: int
+    published_mg: int
+    published_lower_mg: int
+    published_upper_mg: int
+
+    @property
+    def inside(self) -> bool:
+        """Whether the truth lies within the stated interval."""
+        return self.lower_mg <= self.truth_mg <= self.upper_mg
+
+
+@dataclass(slots=True)
+class Hidden:
+    """One month in which the swaps of one trap were made, and never written down.
+
+    Attributes:
+        site, trap: Where.
+        month: Which month: ``2025-03``.
+        swapped_on: The days on which it was truly swapped, ISO 8601.
+        mass_mg: What went into the containers with these swaps, inserts and all.
+    """
+
+    site: str
+    trap: str
+    month: str
+    swapped_on: list[str] = field(default_factory=list)
+    mass_mg: int = 0
 
 
 @dataclass(slots=True)
 class Truth:
-    """What the ledger does not know."""
+    """What the ledger does not know.
+
+    Attributes:
+        began_on: The first day played of each site, ISO 8601.
+        containers: What is in them, by site and name.
+        outcomes: Estimates just before a weighing, beside the truth.
+        hidden: Swaps that were made and never written down.
+    """
 
     containers: dict[str, dict[str, TrueContainer]] = field(default_factory=dict)
     outcomes: list[Outcome] = field(default_factory=list)
+    hidden: list[Hidden] = field(default_factory=list)
+    began_on: dict[str, str] = field(default_factory=dict)
 
     def save(self, path: Path) -> None:
         """Write it as JSON."""
@@ -120,7 +165,8 @@ class Truth:
             site: {ref: TrueContainer(**one) for ref, one in containers.items()}
             for site, containers in read["containers"].items()
         }
-        return cls(sites, [Outcome(**one) for one in read["outcomes"]])
+        outcomes, hidden = [Outcome(**one) for one in read["outcomes"]], [Hidden(**one) for one in read["hidden"]]
+        return cls(sites, outcomes, hidden, read["began_on"])
 
 
 def first_day(years: float) -> date:

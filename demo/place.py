@@ -11,14 +11,13 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import event
 
-from demo.parts import Outcome, Part, TrueContainer, Truth, Watch
+from demo.beside import outcome_of
+from demo.parts import Part, TrueContainer, Truth, Watch
 from demo.simulate import Lump, SuctionLine
-from wasteledger.estimate.rounding import statement
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.model.register import ContainerTypeDetails, ScaleDetails, SeparatorDetails, SiteDetails, TrapDetails
 from wasteledger.model.values import Reading
 from wasteledger.office.containers import open_container
-from wasteledger.office.masses import mass_of
 from wasteledger.office.plan import Plan
 from wasteledger.office.workplace import Workplace
 from wasteledger.units import Mass
@@ -46,8 +45,12 @@ class Site:
     manager: Workplace
     started_on: date
 
-    def __init__(self, location: str, plan: Plan, part: Part, watch: Watch, random: Random, truth: Truth) -> None:
+    def __init__(
+        self, location: str, plan: Plan, part: Part, watch: Watch, random: Random, aside: Random, truth: Truth
+    ) -> None:
         self.plan, self.part, self.watch, self.random, self.truth = plan, part, watch, random, truth
+        # What is only written down wrong, or not at all, is drawn apart, so that it leaves the practice as it is.
+        self.aside = aside
         self.site = plan.site
         details = [(line.ref, line.details) for line in plan.lines]
         self.office = next(one for _, one in details if isinstance(one, SiteDetails))
@@ -107,18 +110,6 @@ class Site:
         with self.manager.reading() as reader:
             standing = reader.find_container(ref)
             assert standing is not None
-            estimate = mass_of(reader, standing)
-        if estimate.basis == "estimate":
-            self.truth.outcomes.append(
-                Outcome(
-                    self.site,
-                    ref,
-                    day.isoformat(),
-                    self.inside[ref].contents_mg,
-                    estimate.value_mg,
-                    estimate.lower_mg,
-                    estimate.upper_mg,
-                    statement(estimate),
-                    estimate.unknown_pieces,
-                )
-            )
+            outcome = outcome_of(reader, self.site, standing, day.isoformat(), self.inside[ref].contents_mg)
+        if outcome is not None:
+            self.truth.outcomes.append(outcome)

@@ -111,7 +111,8 @@ def _play(folder: Path, years: float, seed: int) -> None:
     with patch.object(uuid, "uuid4", lambda: uuid.UUID(int=keys.getrandbits(128), version=4)):
         for number, (name, part) in enumerate((("plan.toml", MAIN), ("satellite.toml", SATELLITE))):
             plan = read_plan_file(HERE / name)
-            Years(str(folder / LEDGER), plan, part, watch, Random(seed + number), truth).play(start_on)
+            draws, aside = Random(seed + number), Random(f"aside {seed + number}")
+            Years(str(folder / LEDGER), plan, part, watch, draws, aside, truth).play(start_on)
     truth.save(folder / TRUTH)
     print(f"Done in {perf_counter() - began:.0f} s.")
 
@@ -127,6 +128,7 @@ The demo's last day is {END_ON:%d %B %Y}; commands that you type live today, so 
   wasteledger status --ledger {folder / LEDGER} --site linden
   wasteledger round --ledger {folder / LEDGER} --site linden --by tamsin
   wasteledger container show PAIL-1 --ledger {folder / LEDGER} --site linden
+  wasteledger balance --ledger {folder / LEDGER} --site linden
   wasteledger verify --ledger {folder / LEDGER} --site linden-mill
 Practice, people, carrier, facility, sewer district and every figure in it are invented."""
     )

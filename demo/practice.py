@@ -7,13 +7,14 @@ except where a simulated scale read one.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from demo.manager import Managed
 from demo.parts import END_ON, first_day
 from demo.place import in_a_hurry
-from demo.simulate import DayWork
+from demo.simulate import DayWork, Lump
 from wasteledger.ledger.append import Desk, Recorder
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.model.entries import Deposit, LineCleaning, Look, SeparatorInspection, Swap
@@ -33,6 +34,7 @@ class Years(Managed):
     def __init__(self, *arguments: Any) -> None:
         super().__init__(*arguments)
         self.swapped_on: dict[str, date] = {}
+        self.recorded_on: dict[str, date] = {}
         self.seen: dict[str, Condition] = {}
         self.drying: list[str] = []
         self.scrap_mg = self.capsules = 0
@@ -41,6 +43,7 @@ class Years(Managed):
     def play(self, start_on: date) -> None:
         """Play every working day from *start_on*, or from the site's opening, to the last."""
         start_on = max(start_on, first_day(self.part.years))
+        self.truth.began_on[self.site] = start_on.isoformat()
         self.at(start_on, time(6, 30))
         set_up(self.location, self.plan, by="odile", clock=self.watch)
         with Ledger.open(self.location, clock=self.watch) as ledger, in_a_hurry(ledger):
@@ -56,12 +59,13 @@ class Years(Managed):
                 if day not in work:
                     monday = day - timedelta(days=day.weekday())
                     work = self.line.week([one for one in working if monday <= one < monday + timedelta(days=7)])
-                self._day(day, work[day], is_last=day == working[-1])
+                self._day(day, work, is_last=day == working[-1])
 
     def _is_closed(self, day: date) -> bool:
         return any(first <= day <= last for first, last in self.office.closures)
 
-    def _day(self, day: date, work: DayWork, *, is_last: bool) -> None:
+    def _day(self, day: date, week_of_work: Mapping[date, DayWork], *, is_last: bool) -> None:
+        work = week_of_work[day]
         week = day.isocalendar().week
         who = Recorder(self.part.assistants[week % len(self.part.assistants)], "cli")
         self._morning(day, who)
@@ -72,6 +76,8 @@ class Years(Managed):
         self.teeth_mg += work.teeth_mg
         if day.weekday() == self.part.clinic.week[-1]:
             self._last_day_of_week(day, who)
+        if day == max(week_of_work) and self.part.procedures:
+            self.enter_procedures(week_of_work)
         self._evening(day, who, is_last=is_last)
 
     def _morning(self, day: date, who: Recorder) -> None:
@@ -86,12 +92,21 @@ class Years(Managed):
     def _swap(self, desk: Desk, day: date, trap: str, when: datetime) -> None:
         details, lump = self.traps[trap], self.line.take(trap)
         container = self.taking(details.stream)
-        since = self.swapped_on.get(trap)
+        if self.is_hidden(trap, day):
+            self.note_hidden(day, lump.wet_mg + (details.insert_mg or 0))
+        else:
+            self._record_swap(desk, day, trap, when, lump)
+        self.put(container, lump, details.insert_mg or 0, details.insert_ml or 0)
+        self.swapped_on[trap] = day
+        self.seen.pop(trap, None)
+
+    def _record_swap(self, desk: Desk, day: date, trap: str, when: datetime, lump: Lump) -> None:
+        details, since = self.traps[trap], self.recorded_on.get(trap)
         desk.append(
             Swap(
                 trap=trap,
                 trap_kind=details.trap_kind,
-                container=container,
+                container=self.taking(details.stream),
                 stream=details.stream,
                 condition=self.seen.get(trap, Condition.NOT_LOOKED),
                 days_in_service=(day - since).days if since else None,
@@ -104,9 +119,7 @@ class Years(Managed):
             ),
             happened_at=when,
         )
-        self.put(container, lump, details.insert_mg or 0, details.insert_ml or 0)
-        self.swapped_on[trap] = day
-        self.seen.pop(trap, None)
+        self.recorded_on[trap] = day
 
     def _evening(self, day: date, who: Recorder, *, is_last: bool) -> None:
         draw = self.random.random()

@@ -10,19 +10,20 @@ import os
 import shlex
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 from functools import partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
-from demo.parts import END_ON, Truth
+from demo.beside import CAUTIONS, compared, print_compared, print_learned
+from demo.hidden import period_with, period_without
+from demo.parts import END_ON, Hidden, Truth
 from wasteledger.cli import app
 from wasteledger.errors import WasteLedgerError
-from wasteledger.estimate.rounding import statement
-from wasteledger.ledger.ledger import Ledger
-from wasteledger.office.masses import mass_of
+from wasteledger.ledger.copies import copy_ledger
+from wasteledger.office.balance import balance
 from wasteledger.office.round_plan import RoundTrap, round_plan
 from wasteledger.office.workplace import Workplace
 from wasteledger.settings import VARIABLES
@@ -44,24 +45,6 @@ class CommandFailed(WasteLedgerError):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Compared:
-    """The truth of one container beside what was stated of it."""
-
-    when: str
-    container: str
-    truth_mg: int
-    stated: str
-    lower_mg: int
-    upper_mg: int
-    unknown_pieces: int
-
-    @property
-    def inside(self) -> bool:
-        """Whether the truth lies within the stated interval."""
-        return self.lower_mg <= self.truth_mg <= self.upper_mg
-
-
 def show(ledger: Path, truth: Truth, papers: Path) -> None:
     """Print it all, and draw the papers into the folder *papers*; nothing in the ledger changes."""
     with _on_the_last_evening(ledger):
@@ -70,6 +53,7 @@ def show(ledger: Path, truth: Truth, papers: Path) -> None:
         _heading("The office manager: what stands here, and what is due")
         run("status")
         run("due", "--until", "2027-02-28")
+        run("pickup", "plan")
         run("pickup", "list")
         with _place() as place, place.reading() as reader:
             last = max(reader.pickups("released", "received", "closed"), key=lambda one: one.released_seq).pickup
@@ -81,7 +65,75 @@ def show(ledger: Path, truth: Truth, papers: Path) -> None:
         run("history", "--trap", "2-HV", "--kind", "swap", "--newest", "--page-size", "8")
         run("coverage", "--from", "2026-10-01", "--to", "2026-11-19")
         run("verify")
-    _compare(ledger, truth)
+        _second_opinion(truth)
+    _weighed_in_a_copy(ledger, truth)
+    _heading("Truth beside estimate (INVENTED: only a simulation knows the truth; the program never saw it)")
+    rows = compared(ledger, truth)
+    print_compared(rows)
+    print_learned(rows, SITE)
+    print(CAUTIONS)
+
+
+def _second_opinion(truth: Truth) -> None:
+    """A period in which swaps were not written down, and one in which all were, beside what is true of them."""
+    _heading("The second opinion: swaps, weighings and restorations held against each other")
+    hidden = next((one for one in truth.hidden if one.site == SITE and one.swapped_on), None)
+    if hidden is not None:
+        since, until = period_with(hidden, date.fromisoformat(truth.began_on[SITE]))
+        _balance(since, until)
+        print(f"\nTruth: {_made(hidden)}.\n{_named(hidden, since, until)}")
+        _balance(*period_without(hidden))
+        print("\nTruth: every swap of these days was written down.")
+    else:
+        run("balance")
+        print("\nTruth: every swap was written down; so short a play hides nothing.")
+
+
+def _balance(since: date, until: date) -> None:
+    run("balance", "--from", since.isoformat(), "--to", until.isoformat())
+
+
+def _made(hidden: Hidden) -> str:
+    days = [date.fromisoformat(day) for day in hidden.swapped_on]
+    on = ", ".join(f"{day.day}" for day in days)
+    return (
+        f"{len(days)} swaps of trap {hidden.trap} were made on {on} {days[0]:%B %Y} and never written down;\n"
+        f"{Mass(hidden.mass_mg).rounded('g', 0)} went into the container with them"
+    )
+
+
+def is_named(hidden: Hidden, since: date, until: date) -> bool:
+    """Whether the second opinion on a period names the trap, and days that hold all the hidden swaps."""
+    with _place() as place:
+        gaps = balance(place, since=since, until=until).balance.rhythm.long_gaps
+    days = [date.fromisoformat(day) for day in hidden.swapped_on]
+    return any(gap.trap == hidden.trap and gap.from_on <= days[0] and days[-1] <= gap.to_on for gap in gaps)
+
+
+def _named(hidden: Hidden, since: date, until: date) -> str:
+    if is_named(hidden, since, until):
+        return "Found: the second opinion sees the ledger alone, and names that trap and a span that holds these days."
+    return "NOT FOUND by the second opinion, which sees the ledger alone."
+
+
+def _weighed_in_a_copy(ledger: Path, truth: Truth) -> None:
+    """What a weighing tonight would teach: in a copy, so that the ledger stays as it was played."""
+    with _on_the_last_evening(ledger), _place() as place, place.reading() as reader:
+        standing = [one for one in reader.containers("open") if one.container in truth.containers[SITE]]
+    if not standing:
+        return  # somebody has sent them all away since
+    fullest = max(standing, key=lambda one: sum(tally.count for tally in one.holding.tallies if tally.inserts_mg))
+    true = truth.containers[SITE][fullest.container]
+    shown = f"{(true.tare_mg + true.contents_mg) / 1000:.1f}g"
+    _heading(f"A weighing, and what it teaches: {fullest.container} put on the scale tonight (in a copy of the ledger)")
+    with TemporaryDirectory() as folder:
+        copy = Path(folder) / ledger.name
+        copy_ledger(ledger, copy)
+        with _on_the_last_evening(copy):
+            run("container", "show", fullest.container, "--budget")
+            run("weigh", fullest.container, shown)
+            run("container", "show", fullest.container, "--budget")
+            run("learned")
 
 
 def _draw(papers: Path, pickup: str) -> None:
@@ -93,6 +145,7 @@ def _draw(papers: Path, pickup: str) -> None:
         ("trap-labels", ("trap-labels",)),
         ("deposit-log", ("deposit-log", "--from", "2026-09-01", "--to", "2026-11-20")),
         ("log-sheet", ("log-sheet", "--date", "2026-11-24")),
+        ("pictures", ("pictures",)),
     ):
         run("print", *words, "--out", str(papers / f"{name}.pdf"))
 
@@ -153,64 +206,3 @@ def _seen(trap: RoundTrap) -> str:
     if trap.is_open:
         return "still open"
     return trap.not_looked or (trap.last_condition.words if trap.last_condition else "done")
-
-
-def compared(ledger: Path, truth: Truth) -> list[Compared]:
-    """Every estimate that the demo can hold against the truth: before each weighing, and what stands now."""
-    found = [
-        Compared(
-            one.on,
-            one.container,
-            one.truth_mg,
-            one.stated,
-            one.lower_mg,
-            one.upper_mg,
-            one.unknown_pieces,
-        )
-        for one in truth.outcomes
-    ]
-    with Ledger.open(str(ledger)) as opened:
-        for site, containers in truth.containers.items():
-            with opened.reading(site) as reader:
-                for standing in reader.containers("open", "closed"):
-                    estimate = mass_of(reader, standing)
-                    # Somebody may have opened another since, of which no simulation knows the truth.
-                    if estimate.basis == "estimate" and standing.container in containers:
-                        found.append(
-                            Compared(
-                                "standing now",
-                                standing.container,
-                                containers[standing.container].contents_mg,
-                                statement(estimate),
-                                estimate.lower_mg,
-                                estimate.upper_mg,
-                                estimate.unknown_pieces,
-                            )
-                        )
-    return found
-
-
-def _compare(ledger: Path, truth: Truth) -> None:
-    _heading("Truth beside estimate (INVENTED: only a simulation knows the truth; the program never saw it)")
-    rows = compared(ledger, truth)
-    known = [row for row in rows if not row.unknown_pieces]
-    print(f"{'when':<13}{'container':<14}{'truth':>10}   {'estimate, before it was weighed':<66}truth inside")
-    for row in rows:
-        inside = "pieces of unknown mass" if row.unknown_pieces else "yes" if row.inside else "NO"
-        print(f"{row.when:<13}{row.container:<14}{_grams(row.truth_mg):>10}   {row.stated:<66}{inside}")
-    print(_summary(known))
-    print(
-        "What was only counted (capsules) has no published mass here, and so no estimate.\n"
-        "This is no test of the 95 % that the intervals state: containers of one practice share their error, and no\n"
-        "weighed trap is in print, so the invented debris was chosen near the program's own starting values. Only the\n"
-        "amalgam in it follows published surveys. Weighings at pickup are what shows how far your own practice is off."
-    )
-
-
-def _summary(known: Sequence[Compared]) -> str:
-    inside = sum(row.inside for row in known)
-    return f"\nThe truth lay inside the stated interval {inside} of {len(known)} times."
-
-
-def _grams(mass_mg: int) -> str:
-    return Mass(mass_mg).rounded("g", 0)

@@ -19,14 +19,15 @@ KINDS = ("saliva_ejector", "high_volume", "line_filter", "pump")
 
 Factors = Callable[[Random, int], Mapping[str, float]]
 
-TOGETHER, APART = "together", "apart"
+TOGETHER, APART, ODDS = "together", "apart", "odds"
 
 SCENARIOS: Mapping[str, Factors] = {
     TOGETHER: lambda random, number: dict.fromkeys(KINDS, OFF_BY if number % 2 else 1 / OFF_BY),
-    APART: lambda random, number: {kind: OFF_BY ** random.choice((-1, 1)) for kind in KINDS},
+    APART: lambda random, number: {kind: OFF_BY ** random.uniform(-1, 1) for kind in KINDS},
+    ODDS: lambda random, number: {kind: OFF_BY ** random.choice((-1, 1)) for kind in KINDS},
 }
-"""How the starting values miss the truth, each kind by a factor of 2.5: all kinds the same way (in every other practice
-up, in every other down), or each kind its own way."""
+"""How the starting values miss the truth: all kinds by 2.5 the same way (in every other practice up, in every other
+down); each kind by a factor of its own, up to 2.5 either way; or each kind by the whole 2.5, up or down by chance."""
 
 WEEKS_FROM, WEEKS_TO = 26, 52
 """Every so many weeks a practice sends its container; each practice has its own habit, kept to within a quarter."""

@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from demo.trials.filling import forecast
 from demo.trials.opinion import year
-from demo.trials.standing import APART, SCENARIOS, TOGETHER
+from demo.trials.standing import APART, ODDS, SCENARIOS, TOGETHER
 from demo.trials.standing_table import METHODS, ORACLE, OURS, PICKUPS, Column, Outcome, columns, outcomes
 from wasteledger.estimate.capture import CAPTURE, CaptureFigures, read_capture
 from wasteledger.estimate.prior import DEFAULTS, Defaults, read_defaults
@@ -31,7 +31,11 @@ Answer = TypeVar("Answer")
 
 SEED = 3
 PRACTICES = 400
-NAMES = {TOGETHER: "all kinds off the same way", APART: "each kind off its own way"}
+NAMES = {
+    TOGETHER: "all kinds off by 2.5 alike",
+    APART: "each off by its own factor",
+    ODDS: "each off by 2.5, up or down",
+}
 BY_HAND = METHODS[2:4]
 
 

@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from demo import play
+from demo.beside import compared
 from demo.parts import Truth
-from demo.show import compared
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.ledger.reader import Filter
 from wasteledger.ledger.verify import verify
 from wasteledger.model.entries import Look
+from wasteledger.model.procedures import Procedures
 
 SHORT = ["--years", "0.25", "--seed", "5"]
 
@@ -73,6 +74,11 @@ def test_each_user_sees_what_is_theirs_and_the_figures_are_called_invented(
         "Ask for the receipt, pickup P-2026-10",
         "$ wasteledger verify",
         "Every digest agrees",
+        "$ wasteledger pickup plan",
+        "$ wasteledger balance",
+        "Truth: every swap was written down; so short a play hides nothing.",
+        "A weighing, and what it teaches: PAIL-1",
+        "$ wasteledger learned",
         "Truth beside estimate (INVENTED",
         str(played.folder),
     ):
@@ -89,6 +95,7 @@ def test_all_papers_are_drawn(played: Played) -> None:
         "trap-labels.pdf",
         "deposit-log.pdf",
         "log-sheet.pdf",
+        "pictures.pdf",
     }
     assert set(papers.values()) == {b"%PDF-"}
 
@@ -126,6 +133,17 @@ def test_the_years_hold_forgotten_looks_paper_entries_and_a_corrected_pair(playe
     assert malfunctions == [0]
 
 
+def test_the_manager_enters_every_weeks_restorations_and_each_working_day_once(played: Played) -> None:
+    with Ledger.open(str(played.ledger)) as opened, opened.reading("linden") as reader:
+        entered = [entry.body for entry in reader.entries(Filter(kinds=("procedures",)))]
+        looked_on = {entry.happened_at.date() for entry in reader.entries(Filter(kinds=("look",)))}
+    spans = [one for one in entered if isinstance(one, Procedures)]
+
+    assert sum(one.removed.total + one.placed.total for one in spans) > 50
+    assert all(sum(one.first_on <= day <= one.last_on for one in spans) == 1 for day in looked_on)
+    assert any(one.removed.unknown or one.placed.unknown for one in spans)
+
+
 def test_estimates_are_compared_with_the_truth_and_not_with_themselves(played: Played) -> None:
     rows = compared(played.ledger, played.truth())
     truths = {row.container: row.truth_mg for row in rows}
@@ -134,6 +152,26 @@ def test_estimates_are_compared_with_the_truth_and_not_with_themselves(played: P
     moved = played.truth()
     moved.containers["linden"]["PAIL-1"].contents_mg *= 10
     assert not next(row for row in compared(played.ledger, moved) if row.container == "PAIL-1").inside
+
+
+def test_what_the_published_values_alone_would_say_is_kept_beside_what_was_learned(played: Played) -> None:
+    rows = [row for row in compared(played.ledger, played.truth()) if row.container == "TUB-2"]
+
+    # One tub has been weighed by then, so the two no longer say the same.
+    assert len(rows) == 1
+    assert rows[0].value_mg != rows[0].published_mg > 0
+    assert rows[0].published_lower_mg < rows[0].published_mg < rows[0].published_upper_mg
+
+
+def test_the_weighing_that_is_shown_leaves_the_ledger_as_it_was(
+    played: Played, capsys: pytest.CaptureFixture[str]
+) -> None:
+    end = digest_of(played.ledger, "linden")
+
+    play.main(["--folder", str(played.folder), *SHORT])
+
+    assert "The estimate had said" in capsys.readouterr().out
+    assert digest_of(played.ledger, "linden") == end
 
 
 def test_a_folder_with_something_else_in_it_is_left_alone(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -144,6 +144,23 @@ def test_a_poisson_count_scatters_as_much_as_its_rate() -> None:
     assert poisson(random, 0.0) == 0
 
 
+def test_the_restorations_of_a_day_are_those_that_its_amalgam_comes_from() -> None:
+    # Second method: counts by surfaces times the published means (Adegbembo, Watson, Rokni 2004), and the shares that
+    # enter the suction: 95 % of what is removed, 11 % of a mixed portion of which 46 % stays in the tooth (Drummond,
+    # Cailas, Croke 2003).
+    line = SuctionLine(MAIN, Random(8))
+    entered = expected = capsules = 0.0
+    for week in range(300):
+        for work in line.week([TUESDAY + timedelta(days=7 * week + n) for n in range(4)]).values():
+            entered += sum(work.entering_ug.values()) / 1000
+            expected += sum(0.95 * SURFACE_MEANS_MG[one - 1] for one in work.removed)
+            expected += sum(0.11 * SURFACE_MEANS_MG[one - 1] / 0.46 for one in work.placed)
+            capsules += work.capsules - sum(1 if one < 3 else 2 for one in work.placed)
+
+    assert entered == pytest.approx(expected, rel=0.03)
+    assert capsules == 0
+
+
 def test_work_on_a_day_that_is_closed_is_not_done() -> None:
     line = SuctionLine(MAIN, Random(1))
 
