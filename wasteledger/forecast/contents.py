@@ -197,21 +197,21 @@ def _unevenness(gauge: Gauge, singles: Sequence[_Single], stands_mean: float) ->
 
 
 def _factor(prior: Prior, counts: Sequence[float], *, pooled: bool) -> _LogNormal:
-    """The factor on the scatter of these *counts*; *pooled* where their sum is drawn as a log-normal quantity already."""
+    """The factor on the scatter of these *counts*; *pooled* where their sum is drawn as a log-normal one already."""
     total = variance = fourth = 0.0
     for count, mean, scatter_sd in zip(counts, _means(prior), prior.scatter_sd_mg, strict=bool(counts)):
         if count and mean:
             total += count * mean
             variance += count * scatter_sd**2
-            fourth += count * scatter_sd**4 * _excess_kurtosis((scatter_sd / mean) ** 2)
+            fourth += count * scatter_sd**4 * excess_kurtosis((scatter_sd / mean) ** 2)
     if not variance:
         return _LogNormal(1.0, 0.0)
-    left = fourth / variance**2 - (_excess_kurtosis(variance / total**2) if pooled else 0.0)
+    left = fourth / variance**2 - (excess_kurtosis(variance / total**2) if pooled else 0.0)
     return _LogNormal.of(1.0, min(_MOST_UNEVEN, max(0.0, left) / 3))
 
 
-def _excess_kurtosis(squared_variation: float) -> float:
-    """Of a log-normal quantity (N. L. Johnson, S. Kotz, N. Balakrishnan, Continuous Univariate Distributions 1, 14.3)."""
+def excess_kurtosis(squared_variation: float) -> float:
+    """Of a log-normal quantity (a textbook formula; from memory, and held against SciPy)."""
     omega = 1 + squared_variation
     return omega**4 + 2 * omega**3 + 3 * omega**2 - 6
 

@@ -40,7 +40,7 @@ def reason_of(
 def amount(measure: str, value: float) -> str:
     """*value* (mg, mL or pieces) with two significant digits, in the unit that suits it.
 
-    >>> amount("mass", 12_345), amount("level", 0.4), amount("mass", 1_650_000)
+    >>> amount("mass", 12_345), amount("level", 0.4), amount("mass", 1_710_000)
     ('12 g', '0.40 mL', '1.7 kg')
     """
     units = _UNITS[measure]
