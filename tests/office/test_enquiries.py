@@ -16,6 +16,7 @@ from tests.makers import (
     MONDAY_MORNING,
     SET_UP_AT,
     Clinic,
+    a_calibration,
     a_correction,
     a_look,
     a_replacement,
@@ -198,6 +199,21 @@ def test_every_kind_has_a_plain_line() -> None:
         "procedures": "Amalgam restorations of 2026-02-23 to 2026-02-27: removed 8 (3 with 1 surface, "
         "4 with 2 surfaces, 1 with surfaces not noted), placed 2 (2 with 2 surfaces).",
     }
+
+
+def test_a_calibration_of_volumes_names_what_levels_moved() -> None:
+    learned = a_calibration().model_copy(
+        update={
+            "quantity": "volume",
+            "kinds": ("stated.high_volume", "stated.pump", "assumed.pump"),
+            "means": ("0.8123", "1", "12.34"),
+        }
+    )
+
+    assert describe(learned, UTC) == (
+        "Learned from the entries up to 12, estimate of the room that a millilitre takes: "
+        "high-volume trap (stated) 0.81, central-pump trap (assumed) 12."
+    )
 
 
 def test_a_row_as_json_carries_the_body_and_the_digest(clinic: Clinic, place: Workplace) -> None:

@@ -133,14 +133,19 @@ def _of_the_rest(body: Body, zone: tzinfo) -> str:
 
 
 def _calibration(body: kinds.Calibration) -> str:
-    unit = {"mass": "g", "volume": "mL"}[body.quantity]
-    what = {"mass": "debris in one of each", "volume": "volume of one of each"}[body.quantity]
-    means = ", ".join(
-        # Two digits, and never as a power of ten.
-        f"{source_words(kind)} {float(f'{float(mean) / 1000:.2g}'):g} {unit}"
-        for kind, mean in zip(body.kinds, body.means, strict=False)
-    )
-    return f"Learned from the entries up to {body.data_to}, estimate of the {what}: {means}"
+    learned = f"Learned from the entries up to {body.data_to}, estimate of the"
+    # Two digits, and never as a power of ten.
+    means = [(kind, float(f"{float(mean):.2g}")) for kind, mean in zip(body.kinds, body.means, strict=True)]
+    if body.quantity == "volume":
+        moved = [f"{_room(kind)} {mean:g}" for kind, mean in means if mean != 1]
+        return f"{learned} room that a millilitre takes: {', '.join(moved) or 'as stated or assumed'}"
+    masses = ", ".join(f"{source_words(kind)} {mean / 1000:g} g" for kind, mean in means)
+    return f"{learned} debris in one of each: {masses}"
+
+
+def _room(kind: str) -> str:
+    basis, _, source = kind.partition(".")
+    return f"{source_words(source)} ({basis})" if source else source_words(kind)
 
 
 def _procedures(body: Procedures) -> str:
