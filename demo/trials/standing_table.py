@@ -31,6 +31,7 @@ class Column:
     inside: int = 0
     of: int = 0
     errors: dict[str, list[float]] = field(default_factory=dict)
+    limit: list[float] = field(default_factory=list)  # of the true means, whatever the number of pickups
 
     @property
     def covered(self) -> float:
@@ -43,11 +44,11 @@ class Column:
 
     def ninetieth(self, method: str) -> float:
         """90th percentile of the relative error."""
-        return quantiles(self.errors[method], n=10, method="inclusive")[8]
+        return _ninetieth(self.errors[method])
 
     def times_limit(self, method: str) -> tuple[float, float]:
-        """Median and 90th percentile over those of the limit."""
-        return self.middle(method) / self.middle(ORACLE), self.ninetieth(method) / self.ninetieth(ORACLE)
+        """Median and 90th percentile over those of the limit, which does not depend on how many were weighed."""
+        return self.middle(method) / median(self.limit), self.ninetieth(method) / _ninetieth(self.limit)
 
 
 def outcomes(prior: Prior, scenario: str, number: int, seed: int) -> list[Outcome]:
@@ -63,11 +64,17 @@ def outcomes(prior: Prior, scenario: str, number: int, seed: int) -> list[Outcom
 
 def columns(every: Sequence[Sequence[Outcome]]) -> dict[int, Column]:
     """The outcomes of many practices, by number of pickups."""
-    found = {count: Column() for count in PICKUPS}
+    limit: list[float] = []
+    found = {count: Column(limit=limit) for count in PICKUPS}
     for outcome in (one for some in every for one in some):
         column = found[outcome.pickups]
         column.of += 1
         column.inside += outcome.is_covered
         for method, error in outcome.errors.items():
             column.errors.setdefault(method, []).append(error)
+        limit.append(outcome.errors[ORACLE])
     return found
+
+
+def _ninetieth(errors: Sequence[float]) -> float:
+    return quantiles(errors, n=10, method="inclusive")[8]

@@ -138,14 +138,14 @@ def lines(found: Simulated) -> Iterator[str]:
     yield f"{found.practices} simulated practices a line; published masses wrong by a factor of 2.5 either way."
     yield ""
     yield "How often the 95 % interval of the standing mass holds the truth"
-    yield f"{'':30}" + "".join(f"{_after(pickups):>14}" for pickups in PICKUPS)
+    yield f"{'':28}" + "".join(f"{_after(pickups):>16}" for pickups in PICKUPS)
     for scenario, by_pickups in found.standing.items():
-        yield f"{NAMES[scenario]:30}" + "".join(f"{by_pickups[pickups].covered:>14.1%}" for pickups in PICKUPS)
+        yield f"{NAMES[scenario]:28}" + "".join(f"{by_pickups[pickups].covered:>16.1%}" for pickups in PICKUPS)
     yield ""
     yield "How often the day on which a container is full lies within the forecast's 80 % interval"
-    yield f"{'':30}" + "".join(f"{_after(pickups):>14}" for pickups in (0, 1, 3))
+    yield f"{'':28}" + "".join(f"{_after(pickups):>16}" for pickups in (0, 1, 3))
     for scenario in found.standing:
-        yield f"{NAMES[scenario]:30}" + "".join(f"{found.filling[scenario, n]:>14.1%}" for n in (0, 1, 3))
+        yield f"{NAMES[scenario]:28}" + "".join(f"{found.filling[scenario, n]:>16.1%}" for n in (0, 1, 3))
     for scenario, by_pickups in found.standing.items():
         yield ""
         yield f"Relative error of the standing mass, median / 90th percentile (over the limit's), {NAMES[scenario]}"

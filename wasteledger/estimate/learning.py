@@ -27,7 +27,7 @@ from wasteledger.estimate.increments import Increment
 from wasteledger.estimate.prior import Prior
 from wasteledger.estimate.regression import Belief, Learned, learn
 
-PRIOR_DEGREES_OF_FREEDOM = 10
+PRIOR_DEGREES_OF_FREEDOM = 25
 """How many weighings the published scatter is worth: judgement, no source, held against simulated practices."""
 
 PASSES = 3
