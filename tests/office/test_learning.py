@@ -12,6 +12,7 @@ import pytest
 from tests.makers import a_calibration, a_correction, a_replacement
 from tests.office.makers import Crew, as_person, chain_end, entry, open_pail, refused, released
 from wasteledger.errors import WasteLedgerError
+from wasteledger.estimate.learning import PRIOR_DEGREES_OF_FREEDOM
 from wasteledger.estimate.prior import Prior
 from wasteledger.ledger.reader import Filter
 from wasteledger.ledger.verify import verify
@@ -98,7 +99,7 @@ def test_a_weighing_teaches_in_the_same_transaction(place: Workplace) -> None:
 
     now = believed(place)
     assert 1_000 < now.means_mg[HIGH] < 2_000
-    assert now.degrees_of_freedom == 11
+    assert now.degrees_of_freedom == PRIOR_DEGREES_OF_FREEDOM + 1
 
 
 def test_looks_levels_and_swaps_that_only_count_teach_no_mass(place: Workplace) -> None:
