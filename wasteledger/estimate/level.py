@@ -42,6 +42,11 @@ class LevelEstimate:
     basis: str
     left_out: int = 0
 
+    @property
+    def is_estimate(self) -> bool:
+        """Whether something that went in since was reckoned."""
+        return self.basis in (ESTIMATED, READ_AND_ESTIMATED)
+
 
 def standing_level(container: ContainerStanding, since: VolumesIn, factors: VolumeFactors) -> LevelEstimate | None:
     """How far *container* is filled; None for one that was never read and whose fill line has no stated volume.
@@ -62,20 +67,20 @@ def standing_level(container: ContainerStanding, since: VolumesIn, factors: Volu
         basis = ESTIMATED if since.by_kind else NOT_READ
     else:
         basis = READ if since.is_empty else READ_AND_ESTIMATED if since.by_kind else READ_EARLIER
-    return _estimate(read or 0, fill_ml, since, factors, basis, since.unknown)
+    return _estimate(read, fill_ml, since, factors, basis, since.unknown)
 
 
 def _estimate(
-    read: int, fill_ml: int, since: VolumesIn, factors: VolumeFactors, basis: str, left_out: int
+    read: int | None, fill_ml: int, since: VolumesIn, factors: VolumeFactors, basis: str, left_out: int
 ) -> LevelEstimate:
     taken_ml = factors.taken_ml(since)
-    # A level of nothing is sure: the eye sees the floor.
-    reading_sd_ml = factors.reading_sd_ml(fill_ml) if read else 0.0
+    # What was never read was opened empty, and that is sure.
+    reading_sd_ml = 0.0 if read is None else factors.reading_sd_ml(fill_ml)
     variances = (factors.shared_variance_ml2(since), factors.packing_variance_ml2(since))
     low_ml, high_ml = lognormal_limits(taken_ml, variances, coverage_factor(factors.degrees_of_freedom))
-    lower_ml, upper_ml = sum_limits(read * fill_ml / 1000, reading_sd_ml, low_ml, high_ml)
+    lower_ml, upper_ml = sum_limits((read or 0) * fill_ml / 1000, reading_sd_ml, low_ml, high_ml)
     # Carried up: a warning that comes a thousandth early is better than one that comes late.
-    permille = read + math.ceil(1000 * taken_ml / fill_ml - _ROUNDING)
+    permille = (read or 0) + math.ceil(1000 * taken_ml / fill_ml - _ROUNDING)
     return LevelEstimate(
         permille,
         min(permille, max(0, math.floor(1000 * lower_ml / fill_ml + _ROUNDING))),

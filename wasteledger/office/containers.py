@@ -11,8 +11,10 @@ from wasteledger.model.values import Reading
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
+from wasteledger.office.level_lessons import level_lesson
 from wasteledger.office.masses import mass_of
 from wasteledger.office.swaps import LID, fill_warnings
+from wasteledger.office.volumes import current_factors
 from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
 
@@ -137,7 +139,9 @@ def record_level(place: Workplace, container: str, permille: int, said: Said = _
         WasteLedgerError: It is not there any more, or the level is out of bounds.
     """
     with place.writing(EVERYBODY) as desk:
+        believed = current_factors(desk)
         appended = write(desk, make(Level, container=container, level_permille=permille), said)
-        warnings = fill_warnings(desk, container)
+        lesson = level_lesson(desk, appended, believed)
+        warnings = fill_warnings(desk, container) + lesson.warnings
     says = f"Container {container} is filled to {permille / 10:g} % of its fill line."
-    return answer(appended, says, warnings=warnings, cautions=(STOP,))
+    return answer(appended, says, warnings=warnings, cautions=(STOP,), learned=lesson.says)

@@ -297,7 +297,7 @@ class Outlooks:
             "level",
             container.fill_ml,
             container.fill_ml * (read or 0) / 1000,
-            factors.reading_sd_ml(container.fill_ml) if read else 0.0,
+            0.0 if read is None else factors.reading_sd_ml(container.fill_ml),
             factors.exposures(since),
             # Millilitres are the kinds of this prior: each is wrong by one factor for all that went in and will.
             factors.in_one_container,
