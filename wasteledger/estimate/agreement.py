@@ -10,14 +10,12 @@ weighing it is the difference over the root of both variances.
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from statistics import NormalDist
 
 from wasteledger.estimate.coverage import coverage_factor, student_share
 from wasteledger.estimate.prior import BadPrior
-from wasteledger.estimate.reading import Section
-from wasteledger.units import LARGEST
+from wasteledger.estimate.reading import opened
 
 RECEIVED = "estimate/received.toml"
 
@@ -119,12 +117,7 @@ def read_received_limits(source: str | bytes, *, name: str = RECEIVED) -> Receiv
     Raises:
         BadPrior: No TOML, or keys that are missing, unknown or out of range; all of them are named.
     """
-    try:
-        top = Section(tomllib.loads(source if isinstance(source, str) else source.decode("utf-8")))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise BadPrior((f"It is no TOML text: {error}.",), name=name) from error
-    if (form := top.whole("format", 1, LARGEST)) != 1:
-        top.fault("format", f"{form} is not read here; 1 is")
+    top = opened(source, name, BadPrior)
     table = top.section("limits")
     found = ReceivedLimits(
         table.whole("share_permille", 0, 1000), table.whole("least_mg", 0, 10**9), table.text("basis")

@@ -9,18 +9,15 @@ J Am Stat Assoc 55 (1960) 708); a first-order law would be too narrow for shares
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from wasteledger.errors import NotUnderstood
 from wasteledger.estimate.prior import SEPARATOR_UNIT
 from wasteledger.estimate.procedures import RestorationMass, Restorations, Uncertain, mass_of
-from wasteledger.estimate.reading import Section
+from wasteledger.estimate.reading import BadFile, Section, opened
 from wasteledger.estimate.shares import Beta
 from wasteledger.model.traps import TrapKind
-from wasteledger.units import LARGEST
 
 CAPTURE = "estimate/capture.toml"
 
@@ -28,16 +25,11 @@ _LEAST = 0.001
 _SURFACES = ("one", "two", "three", "four_or_more")
 
 
-class BadCapture(NotUnderstood):
+class BadCapture(BadFile):
     """Capture figures that cannot be read; ``faults`` has one sentence a fault, with its key."""
 
     code = "bad-capture"
-
-    def __init__(self, faults: tuple[str, ...], *, name: str = "capture figures") -> None:
-        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-        listed = "\n".join(f"  {fault}" for fault in faults)
-        super().__init__(f"{name}: {count}.\n{listed}", hint="Mend the keys named here and read the file again.")
-        self.faults, self.name = faults, name
+    NOUN = "capture figures"
 
 
 class Stage(StrEnum):
@@ -115,9 +107,7 @@ def read_capture(source: str | bytes | Mapping[str, object], *, name: str = CAPT
     Raises:
         BadCapture: No TOML, or keys that are missing, unknown or out of range; all of them are named.
     """
-    top = Section(_parsed(source, name))
-    if (form := top.whole("format", 1, LARGEST)) != 1:
-        top.fault("format", f"{form} is not read here; 1 is")
+    top = opened(source, name, BadCapture)
     title = top.text("name")
     shares = top.section("capture")
     stages = {stage: _beta(shares.section(stage.value)) for stage in Stage}
@@ -236,15 +226,6 @@ def _both_through(shares: Sequence[Beta], first: int, second: int) -> float:
     held_and_left = shares[first].mean - shares[first].second
     between = math.prod(1 - share.mean for share in shares[first + 1 : second])
     return before * held_and_left * between * (shares[second].mean if second < len(shares) else 1.0)
-
-
-def _parsed(source: str | bytes | Mapping[str, object], name: str) -> Mapping[str, object]:
-    if isinstance(source, Mapping):
-        return source
-    try:
-        return tomllib.loads(source if isinstance(source, str) else source.decode("utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise BadCapture((f"It is no TOML text: {error}.",), name=name) from error
 
 
 def _beta(section: Section) -> Beta:

@@ -22,7 +22,6 @@ the Welch-Satterthwaite formula (JCGM 100:2008, G.4.1, cut down as G.4.2 allows)
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -34,10 +33,9 @@ from wasteledger.estimate.coverage import COVERAGE
 from wasteledger.estimate.draws import share_draws
 from wasteledger.estimate.prior import BadPrior, Defaults, Prior, Share
 from wasteledger.estimate.put_in import PutIn
-from wasteledger.estimate.reading import Section
+from wasteledger.estimate.reading import opened
 from wasteledger.estimate.rounding import statement
 from wasteledger.estimate.splitting import MassCause, Split, split_masses
-from wasteledger.units import LARGEST
 
 DRAWS = 4000
 """Stratified draws for each interval: from seed to seed the ends of a wide one vary by three hundredths."""
@@ -245,12 +243,7 @@ def read_streams(source: str | bytes, *, name: str = STREAMS) -> Mapping[str, Sh
     Raises:
         BadPrior: No TOML, or keys that are missing, unknown or out of range; all of them are named.
     """
-    try:
-        top = Section(tomllib.loads(source if isinstance(source, str) else source.decode("utf-8")))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise BadPrior((f"It is no TOML text: {error}.",), name=name) from error
-    if (form := top.whole("format", 1, LARGEST)) != 1:
-        top.fault("format", f"{form} is not read here; 1 is")
+    top = opened(source, name, BadPrior)
     table = top.section("stream")
     found = {}
     for stream in table.names():

@@ -6,14 +6,11 @@ The file of starting values is handed in as text; whoever calls finds it (``esti
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from wasteledger.errors import NotUnderstood
-from wasteledger.estimate.reading import Section
+from wasteledger.estimate.reading import BadFile, Section, opened
 from wasteledger.model.traps import Condition, TrapKind
-from wasteledger.units import LARGEST
 
 DEFAULTS = "estimate/defaults.toml"
 SEPARATOR_UNIT = "separator_unit"
@@ -22,16 +19,11 @@ _NEEDED_GRADES = tuple(condition.value for condition in Condition)
 _FRACTIONS = ("moisture", "mercury_of_amalgam", "silver_of_amalgam")
 
 
-class BadPrior(NotUnderstood):
+class BadPrior(BadFile):
     """Starting values that cannot be read or do not fit together; ``faults`` has one sentence a fault, with its key."""
 
     code = "bad-prior"
-
-    def __init__(self, faults: tuple[str, ...], *, name: str = "prior") -> None:
-        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
-        listed = "\n".join(f"  {fault}" for fault in faults)
-        super().__init__(f"{name}: {count}.\n{listed}", hint="Mend the keys named here and read the file again.")
-        self.faults, self.name = faults, name
+    NOUN = "prior"
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,9 +163,7 @@ def read_defaults(source: str | bytes | Mapping[str, object], *, name: str = DEF
     Raises:
         BadPrior: No TOML, or keys that are missing, unknown or out of range; all of them are named.
     """
-    top = Section(_parsed(source, name))
-    if (form := top.whole("format", 1, LARGEST)) != 1:
-        top.fault("format", f"{form} is not read here; 1 is")
+    top = opened(source, name, BadPrior)
     title = top.text("name")
     shared = top.section("shared")
     shared_cv = shared.number("shared_cv", 0, 10)
@@ -200,15 +190,6 @@ def read_defaults(source: str | bytes | Mapping[str, object], *, name: str = DEF
         between_kinds=between_kinds,
     )
     return Defaults(title, prior, kinds, fractions, bulk, bases)
-
-
-def _parsed(source: str | bytes | Mapping[str, object], name: str) -> Mapping[str, object]:
-    if isinstance(source, Mapping):
-        return source
-    try:
-        return tomllib.loads(source if isinstance(source, str) else source.decode("utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise BadPrior((f"It is no TOML text: {error}.",), name=name) from error
 
 
 def _kinds(table: Section) -> tuple[KindDefault, ...]:

@@ -2,7 +2,44 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
+from typing import ClassVar
+
+from wasteledger.errors import NotUnderstood
+from wasteledger.units import LARGEST
+
+
+class BadFile(NotUnderstood):
+    """Figures that cannot be read or do not fit together; ``faults`` has one sentence a fault, with its key."""
+
+    code = "bad-file"
+    NOUN: ClassVar[str] = "figures"
+
+    def __init__(self, faults: tuple[str, ...], *, name: str = "") -> None:
+        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        listed = "\n".join(f"  {fault}" for fault in faults)
+        super().__init__(
+            f"{name or self.NOUN}: {count}.\n{listed}", hint="Mend the keys named here and read the file again."
+        )
+        self.faults, self.name = faults, name or self.NOUN
+
+
+def opened(source: str | bytes | Mapping[str, object], name: str, refusal: type[BadFile]) -> Section:
+    """The top table of a file: TOML as text or as UTF-8 bytes, or a table that was parsed already.
+
+    Raises:
+        BadFile: No TOML text, as the class *refusal*.
+    """
+    if not isinstance(source, Mapping):
+        try:
+            source = tomllib.loads(source if isinstance(source, str) else source.decode("utf-8"))
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            raise refusal((f"It is no TOML text: {error}.",), name=name) from error
+    top = Section(source)
+    if (form := top.whole("format", 1, LARGEST)) != 1:
+        top.fault("format", f"{form} is not read here; 1 is")
+    return top
 
 
 class Section:
