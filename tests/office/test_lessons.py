@@ -8,6 +8,7 @@ import pytest
 
 from tests.makers import a_calibration
 from tests.office.makers import Crew, container, entry, open_pail, released
+from wasteledger.estimate.learning import PRIOR_DEGREES_OF_FREEDOM
 from wasteledger.model.traps import Condition
 from wasteledger.office.budget import budget_of
 from wasteledger.office.containers import open_container, weigh_container
@@ -334,7 +335,7 @@ def test_each_kind_says_from_how_many_weighings_it_is_known(place: Workplace) ->
     assert began["saliva_ejector"] == "1 weighing of it"
     assert began["pump"] == "no weighing of it, moved with the others"
     assert found.scatter.startswith(f"Scale factor {found.scale:.2f}: the scatter of one swap")
-    assert found.degrees_of_freedom == 12
+    assert found.degrees_of_freedom == PRIOR_DEGREES_OF_FREEDOM + 2
     with place.reading() as reader:
         prior = current_prior(reader)
     assert found.kinds[1].statement == mean_words(prior, "high_volume")

@@ -13,7 +13,7 @@ No table of weighed traps is published, so the cases are constructed; the figure
 
 The estimate goes beyond the law in two ways, and the tests say in each case what is left of it. Scatter goes with the
 mean, so the update is done again at the mean that it gave. And the scatter is not taken for known, but for a guess
-worth ten weighings; the posterior in units of that guess is that of the law.
+worth N weighings; the posterior in units of that guess is that of the law.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ import pytest
 
 from wasteledger.estimate.containers import standing_mass
 from wasteledger.estimate.increments import Increment
-from wasteledger.estimate.learning import PASSES, PRIOR_DEGREES_OF_FREEDOM, Taught, teach
+from wasteledger.estimate.learning import PASSES, Taught, teach
+from wasteledger.estimate.learning import PRIOR_DEGREES_OF_FREEDOM as N
 from wasteledger.estimate.prior import Prior
 from wasteledger.estimate.regression import Belief, learn
 from wasteledger.model.containers import Holding, Tally
@@ -94,12 +95,12 @@ def test_case_b_a_pickup_as_believed_leaves_the_mean_and_the_printed_deviation()
 
     assert taught.prior.means_mg[0] == pytest.approx(3000.0, rel=1e-12)
     assert unit_sd_g(taught) == pytest.approx(0.6123724, abs=1e-7)
-    # Ten guesses of 1 and one residual of 0: the scale is 10/11.
-    assert taught.scale == pytest.approx(PRIOR_DEGREES_OF_FREEDOM / (PRIOR_DEGREES_OF_FREEDOM + 1), rel=1e-12)
+    # N guesses of 1 and one residual of 0: the scale is N/(N + 1).
+    assert taught.scale == pytest.approx(N / (N + 1), rel=1e-12)
 
 
 def test_the_scale_is_the_mean_of_the_guess_and_the_squares() -> None:
-    """(10 · 1 + r²/v + d²/V) / 11, with the residual r of the pickup and the distance d from what was believed."""
+    """(N · 1 + r²/v + d²/V) / (N + 1), with the residual r of the pickup and the distance d from what was believed."""
     taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(46.0, 20)])
     mean = taught.prior.means_mg[0] / 1000
     second_last = 3.0
@@ -108,7 +109,7 @@ def test_the_scale_is_the_mean_of_the_guess_and_the_squares() -> None:
 
     squares = (46.0 - 20 * mean) ** 2 / (20 * second_last**2) + (3.0 - mean) ** 2 / 1.5**2
 
-    assert taught.scale == pytest.approx((10 + squares) / 11, rel=1e-6)
+    assert taught.scale == pytest.approx((N + squares) / (N + 1), rel=1e-6)
 
 
 def test_case_c_a_sum_before_anything_was_weighed() -> None:
@@ -119,22 +120,23 @@ def test_case_c_a_sum_before_anything_was_weighed() -> None:
 
 
 def test_the_sum_after_the_pickup_rests_on_what_it_taught() -> None:
-    """Case B, then 50 more swaps: 150 g again, and of 0.9 g of common error the scale's 10/11 of 0.6123724 g is left.
+    """Case B, then 50 more swaps: 150 g again, and u = √(N/(N + 1) · (50² · 0.375 + 50 · 9)) g.
 
-    u = √(10/11 · (50² · 0.375 + 50 · 9)) = 35.5157 g, where 0.375 g² is the printed deviation squared (precisions 4/9
-    and 20/9 add up to 8/3).
+    0.375 g² is the printed deviation squared (precisions 4/9 and 20/9 add up to 8/3); with the scatter known, N without
+    limit, u would be 37.2492 g.
     """
     taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)]).prior
 
     found = standing_mass(Holding(tallies=(clogged(50),)), taught)
 
     assert found.value_mg == 150_000
-    assert found.standard_uncertainty_mg == pytest.approx(1000 * math.sqrt(10 / 11 * (2500 * 3 / 8 + 450)), abs=1)
-    assert found.degrees_of_freedom == 11
+    share = N / (N + 1)
+    assert found.standard_uncertainty_mg == pytest.approx(math.sqrt(share) * 37_249.2, abs=1)
+    assert found.degrees_of_freedom == N + 1
     assert {line.part: line.standard_uncertainty_mg for line in found.budget} == {
         "scale": 0,
-        "shared": round(1000 * 50 * math.sqrt(10 / 11 * 3 / 8)),
-        "scatter": round(1000 * math.sqrt(10 / 11 * 50 * 9)),
+        "shared": round(1000 * 50 * math.sqrt(share * 3 / 8)),
+        "scatter": round(1000 * math.sqrt(share * 50 * 9)),
     }
 
 
@@ -145,7 +147,7 @@ def test_two_pickups_are_one_of_both_together() -> None:
 
     assert apart.prior.means_mg == pytest.approx(together.prior.means_mg, rel=1e-9)
     assert unit_sd_g(apart) == pytest.approx(unit_sd_g(together), rel=1e-7)
-    assert apart.scale == pytest.approx(10 / 12, rel=1e-9)
+    assert apart.scale == pytest.approx(N / (N + 2), rel=1e-9)
 
 
 def test_many_pickups_end_at_the_practice_s_own_mean() -> None:
