@@ -72,22 +72,23 @@ def test_one_level_by_hand() -> None:
 
     Packing of a tenth of what is expected is taken at 1, then at the factor learned, three passes in all. Each pass is
     the precision-weighted mean of 1 and 4/3 (one normal reading, one normal prior), with the closed form of G. E. P.
-    Box, G. C. Tiao, Bayesian Inference in Statistical Analysis (1973), 1.2.3. Of s² = 1 with ten degrees of freedom
-    there are eleven after it: b = (10 + squared distance of the reading over what was foretold of it) / 11.
+    Box, G. C. Tiao, Bayesian Inference in Statistical Analysis (1973), 1.2.3. Behind s² = 1 there is one degree of
+    freedom more after it: s² = (those before + squared distance of the reading over what was foretold of it) / all.
     """
     mean = 1.0
     for _ in range(3):
         reading = (60 / 600) ** 2 + (PACKING_CV * mean) ** 2
         mean = (1 / 0.2**2 + (800 / 600) / reading) / (1 / 0.2**2 + 1 / reading)
     variance = 1 / (1 / 0.2**2 + 1 / reading)
-    scale = (10 + (800 / 600 - 1) ** 2 / (0.2**2 + reading)) / 11
+    before = PRIOR_DEGREES_OF_FREEDOM
+    scale = (before + (800 / 600 - 1) ** 2 / (0.2**2 + reading)) / (before + 1)
 
     found = learned(an_increment(800.0, high=600))
 
     assert factor(found, HIGH) == pytest.approx(mean, rel=1e-12)
     assert found.scale == pytest.approx(scale, rel=1e-12)
     assert u(found, HIGH) == pytest.approx(math.sqrt(scale * variance), rel=1e-12)
-    assert found.degrees_of_freedom == PRIOR_DEGREES_OF_FREEDOM + 1
+    assert found.degrees_of_freedom == before + 1
 
 
 def test_kinds_that_share_their_error_follow_and_others_keep_their_starting_values() -> None:

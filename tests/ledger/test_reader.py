@@ -79,6 +79,16 @@ def test_history_of_some_kinds_people_and_things(week: Clinic) -> None:
     assert seqs(week, kinds=("receipt",)) == []
 
 
+def test_entries_by_what_their_bodies_say(week: Clinic) -> None:
+    """Letter by letter: what means something to a search in a database is no more than itself here."""
+    written = week.record(a_deposit(note="100 % full_up")).seq
+
+    assert seqs(week, body_says='"container":"C-1"', kinds=("swap",)) == [24, 26, 32, 28, 30]
+    assert seqs(week, body_says="100 % full_up") == [written]
+    assert seqs(week, body_says="100 _ full") == seqs(week, body_says="1%full") == []
+    assert seqs(week, body_says='"container":"C-1"', kinds=("look",)) == []
+
+
 def test_history_in_pages_adds_up(week: Clinic) -> None:
     whole = seqs(week)
 

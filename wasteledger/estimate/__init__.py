@@ -2,5 +2,7 @@
 
 Modules: `prior` (starting values and their common error), `containers` (the mass standing in a container), `coverage`
 (from a standard uncertainty to a 95 % interval), `rounding` (digits and words), `fullness` (level, mass and pieces
-against their limits), `cascade` (what each stage of the suction line holds back).
+against their limits), `volumes` and `level` (what went in, and how far it fills a container), `increments` and
+`learning` (what weighings say, and teach of masses), `volume_increments` and `volume_learning` (the same of levels and
+volumes), `regression` (that learns both), `cascade` (what each stage of the suction line holds back).
 """
