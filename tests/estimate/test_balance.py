@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from time import perf_counter
 from typing import Any
 
 import pytest
@@ -293,15 +292,3 @@ class TestPeriod:
         found = balance(FIRST_ON, LAST_ON, lambda day: False, [], figures=FIGURES, amalgam=AMALGAM)
 
         assert (found.stages, found.findings) == ((), ())
-
-
-def test_a_year_is_quick() -> None:
-    """It is read with every status, so a tenth of a second is all that it may take."""
-    histories = [a_trap(f"{chair}-{short}") for chair in range(1, 7) for short in ("SE", "HV")]
-    times = []
-    for _ in range(3):
-        began = perf_counter()
-        a_balance([*histories, a_trap("LINE"), a_trap("JAR"), a_trap("SEP")])
-        times.append(perf_counter() - began)
-
-    assert min(times) < 0.1

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import math
 import statistics
-import time
 from collections.abc import Sequence
 from random import Random
 
@@ -274,19 +273,6 @@ def test_the_same_seed_gives_the_same_and_another_nearly() -> None:
     for end in ("lower_mg", "upper_mg"):
         ends = [getattr(part, end) for part in (one, *others)]
         assert statistics.stdev(ends) < 0.06 * statistics.fmean(ends)
-
-
-def test_it_takes_less_than_a_tenth_of_a_second() -> None:
-    """With every kind in it, before and after a weighing; the best of some runs, since others may be at work."""
-    kinds = tuple(swaps(9, kind=kind) for kind in KINDS)
-    contents = PutIn(base_mg=900_000, base_twelfths_mg2=1_200, earlier=kinds, since=kinds)
-    spans = []
-    for _ in range(5):
-        began = time.perf_counter()
-        reckoned(contents)
-        spans.append(time.perf_counter() - began)
-
-    assert min(spans) < 0.1
 
 
 def test_words_say_estimate_also_of_what_was_weighed() -> None:

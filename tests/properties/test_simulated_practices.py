@@ -20,7 +20,7 @@ SEED = 11
 
 @pytest.fixture(scope="module")
 def found() -> Simulated:
-    return simulate(PRACTICES, SEED)
+    return simulate(PRACTICES, SEED, standing_times=1)
 
 
 def bounds(low: float, high: float) -> tuple[float, float]:

@@ -13,7 +13,7 @@ share of its mean. The conjugate regression of `regression` does the work, start
 - No mean is below zero. Where weighings pull one there, the constrained solution is taken and the kind is named; its
   uncertainty stays that of the unconstrained answer.
 
-The same code learns volumes from level readings: the prior is then in microlitres.
+The same regression learns volumes from levels: see `volume_learning`.
 """
 
 from __future__ import annotations
@@ -34,6 +34,10 @@ PASSES = 3
 
 LEAST_OTHERS = 3
 """So many weighings must have taught before they say what to expect of another: judgement, no source."""
+
+LUMPY_DEGREES_OF_FREEDOM = 10
+"""A weighing that a few heavy lumps make strays further than the scatter of many small ones would let expect; it is
+judged with Student's tails for so many degrees of freedom at most: judgement, held against simulated practices."""
 
 UNKNOWN_BODY = "a body of unknown mass went in"
 UNKNOWN_PIECES = "nothing gives pieces of the stream"
@@ -150,7 +154,12 @@ def foretold(
         for other, cell in zip(row, cells, strict=True)
     )
     scatter = math.fsum(x * sd**2 for x, sd in zip(row, scatter_sd_mg, strict=True))
-    return mean, math.sqrt(max(0.0, shared) + scatter), prior.degrees_of_freedom
+    freedom = prior.degrees_of_freedom
+    return (
+        mean,
+        math.sqrt(max(0.0, shared) + scatter),
+        freedom if math.isinf(freedom) else min(freedom, LUMPY_DEGREES_OF_FREEDOM),
+    )
 
 
 def sort_out(

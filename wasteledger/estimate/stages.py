@@ -28,7 +28,7 @@ _LEAST_SHARE = 1e-3
 _SKEW_TAKEN = 0.7
 # A disagreement is called at 99 %. What is left of the long tails makes this nominal level pass nearly one year in a
 # hundred where nothing is wrong (simulation).
-_LEVEL = 0.002
+_LEVEL = 0.0012
 
 
 @dataclass(frozen=True, slots=True)
