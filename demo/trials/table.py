@@ -143,8 +143,8 @@ def _share(found: Sequence[bool]) -> float:
 def lines(found: Simulated) -> Iterator[str]:
     """The tables in words."""
     of = found.standing[TOGETHER][PICKUPS[0]].of
-    yield f"Simulated practices, {of} a line for the standing mass, {found.practices} for all else; published masses are"
-    yield "wrong by a factor of 2.5 either way."
+    yield f"Simulated practices: {of} a line for the standing mass, {found.practices} for all else."
+    yield "The published masses are wrong by a factor of up to 2.5, either way."
     yield ""
     yield "How often the 95 % interval of the standing mass holds the truth"
     yield f"{'':28}" + "".join(f"{_after(pickups):>16}" for pickups in PICKUPS)
