@@ -13,6 +13,7 @@ from wasteledger.model.traps import Condition
 from wasteledger.office.budget import budget_of
 from wasteledger.office.containers import open_container, weigh_container
 from wasteledger.office.corrections import correct_entry
+from wasteledger.office.courses import estimate_before_leaving
 from wasteledger.office.kind_words import held_words, mean_words, one_of
 from wasteledger.office.learned import MassesLearned, masses_learned
 from wasteledger.office.learning import current_prior
@@ -166,6 +167,21 @@ def test_less_than_an_unknown_body_could_explain_is_asked_about(place: Workplace
     told = weigh_container(place, "T-1", Mass(300_100))
 
     assert any(one.startswith("The scale says 0.1 g") for one in told.warnings)
+
+
+def test_a_weighing_put_right_is_still_compared_with_what_was_known_before_it(place: Workplace) -> None:
+    """What the wrong figure taught in between must not vouch for the right one."""
+    open_pail(place)
+    swap(place, 10)
+    before = stated(place)
+    seq = weigh(place, 10, 300_000).seq
+
+    correct_entry(place, seq, "Another pail.", action="replace", changes={"gross": f"{TARE_MG + 66_000} mg"})
+
+    with place.reading() as reader:
+        found = estimate_before_leaving(reader, "C-1")
+    assert found is not None
+    assert statement(found) == before
 
 
 # -- single things -----------------------------------------------------------------------------------------------------

@@ -126,6 +126,6 @@ def estimate_before_leaving(reader: Reader, ref: str) -> Estimate | None:
     weighed = [place for place, one in enumerate(folded) if _seen(one.fact) == "weighed"]
     if not weighed or not weighed[-1]:
         return None
-    prior = current_prior(reader, before_seq=folded[weighed[-1]].fact.seq)
+    prior = current_prior(reader, before_seq=folded[weighed[-1]].fact.place)
     estimate = mass_of(reader, folded[weighed[-1] - 1].standing, prior)
     return estimate if estimate.basis == "estimate" and estimate.value_mg else None
