@@ -5,14 +5,15 @@ from __future__ import annotations
 import uuid
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import cache
 
-from sqlalchemy import Connection, delete, insert, update
+from sqlalchemy import Connection, Delete, Insert, bindparam, delete, insert, update
 
 from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger import tables
 from wasteledger.ledger.chain import GENESIS, digest_of, entry_bytes
-from wasteledger.ledger.reader import JOURNAL, Reader, table_of
-from wasteledger.ledger.rows import TABLES, entry_values, key_columns, standing_values
+from wasteledger.ledger.reader import JOURNAL, Reader, at_key, bound, table_of
+from wasteledger.ledger.rows import TABLES, Values, entry_values, key_columns, standing_values
 from wasteledger.model.entries import ContainerOpened, Correction, PickupBooked
 from wasteledger.model.facts import Entry, Fact, Subject, effective_facts, replaced_body, subjects_of
 from wasteledger.model.register import Register, SiteDetails
@@ -22,6 +23,15 @@ from wasteledger.model.values import Body, read_utc, utc_text
 
 _MENTION, _GOVERNING = table_of(tables.MentionRow), table_of(tables.GoverningRow)
 _CHAIN_END, _TALLY = table_of(tables.ChainEndRow), table_of(tables.TallyRow)
+
+# Made once: making a statement anew for each entry takes longer than running it.
+_WRITE, _WRITE_MENTION, _WRITE_TALLY = insert(JOURNAL), insert(_MENTION), insert(_TALLY)
+_EMPTY = delete(_TALLY).where(*at_key(_TALLY, ("container",)))
+_MOVE_END = (
+    update(_CHAIN_END)
+    .where(*at_key(_CHAIN_END, ()))
+    .values(entries=bindparam("to_entries"), digest=bindparam("to_digest"))
+)
 
 
 class InTheFuture(WasteLedgerError):
@@ -110,9 +120,10 @@ class Desk(Reader):
             InTheFuture: It has not happened yet.
             WasteLedgerError: It cannot be, in the words of the fold.
         """
-        key = key or str(uuid.uuid4())
         happened_at = None if happened_at is None else _in_utc(happened_at)
-        earlier = self.find_key(key)
+        # A key that is drawn here was never used before.
+        earlier = self.find_key(key) if key else None
+        key = key or str(uuid.uuid4())
         if earlier is not None:
             same_time = happened_at is None or earlier.happened_at == happened_at
             if (
@@ -123,14 +134,14 @@ class Desk(Reader):
             ):
                 raise KeyReused(key, earlier.seq)
             return Appended(earlier, repeated=True)
-        entry = self._chained(body, self._checked_time(happened_at), key)
+        entry, row = self._chained(body, self._checked_time(happened_at), key)
         self._check_site(body)
         if isinstance(body, Correction):
             after = self._after_correction(entry, body)
         else:
             fact = Fact(entry.seq, entry.seq, entry.happened_at, entry.recorded_at, entry.recorded_by, body)
             after = {subject: self._after(subject, fact) for subject in sorted(subjects_of(body))}
-        self._write(entry, after)
+        self._write(entry, row, after)
         return Appended(entry, repeated=False)
 
     def _checked_time(self, happened_at: datetime | None) -> datetime:
@@ -152,7 +163,8 @@ class Desk(Reader):
                 hint="Every site has a chain of its own; name it with --site.",
             )
 
-    def _chained(self, body: Body, when: datetime, key: str) -> Entry:
+    def _chained(self, body: Body, when: datetime, key: str) -> tuple[Entry, Values]:
+        """The next entry of the chain, and its row."""
         bare = Entry(
             site=self.site,
             seq=self._last_seq + 1,
@@ -165,7 +177,9 @@ class Desk(Reader):
             previous=self._last_digest,
             digest="",
         )
-        return replace(bare, digest=digest_of(entry_bytes(entry_values(bare))))
+        row = entry_values(bare)
+        digest = digest_of(entry_bytes(row))
+        return replace(bare, digest=digest), row | {"digest": digest}
 
     # -- what stands afterwards ------------------------------------------------------------------------------------
 
@@ -239,11 +253,11 @@ class Desk(Reader):
 
     # -- laying it down --------------------------------------------------------------------------------------------
 
-    def _write(self, entry: Entry, after: dict[Subject, AnyStanding | None]) -> None:
+    def _write(self, entry: Entry, written: Values, after: dict[Subject, AnyStanding | None]) -> None:
         run = self._connection.execute
-        run(insert(JOURNAL), entry_values(entry))
+        run(_WRITE, written)
         if after:
-            run(insert(_MENTION), [{"site": self.site, "what": s.what, "ref": s.ref, "seq": entry.seq} for s in after])
+            run(_WRITE_MENTION, [{"site": self.site, "what": s.what, "ref": s.ref, "seq": entry.seq} for s in after])
         if isinstance(entry.body, Correction):
             row = {"site": self.site, "corrects": entry.body.corrects, "seq": entry.seq, "action": entry.body.action}
             run(delete(_GOVERNING).where(_GOVERNING.c.site == self.site, _GOVERNING.c.corrects == row["corrects"]))
@@ -251,7 +265,7 @@ class Desk(Reader):
         for subject, state in after.items():
             self._write_standing(subject, state)
         if self._last_seq:
-            run(update(_CHAIN_END).where(_CHAIN_END.c.site == self.site).values(entries=entry.seq, digest=entry.digest))
+            run(_MOVE_END, {"at_site": self.site, "to_entries": entry.seq, "to_digest": entry.digest})
         else:
             run(insert(_CHAIN_END), {"site": self.site, "entries": entry.seq, "digest": entry.digest})
         self._last_seq, self._last_digest = entry.seq, entry.digest
@@ -260,17 +274,16 @@ class Desk(Reader):
     def _write_standing(self, subject: Subject, state: AnyStanding | None) -> None:
         run = self._connection.execute
         row_class = TABLES[standing_class(subject)]
-        table = table_of(row_class)
-        at_key = [table.c.site == self.site]
-        at_key += [table.c[name] == value for name, value in key_columns(subject, row_class).items()]
-        run(delete(table).where(*at_key))
+        key = key_columns(subject, row_class)
+        take_away, put_back = _in_place_of(row_class, tuple(key))
+        run(take_away, bound(self.site, key))
         if row_class is tables.ContainerRow:
-            run(delete(_TALLY).where(_TALLY.c.site == self.site, _TALLY.c.container == subject.ref))
+            run(_EMPTY, bound(self.site, {"container": subject.ref}))
         if state is not None:
             values, tallies = standing_values(self.site, state)
-            run(insert(table), values)
+            run(put_back, values)
             if tallies:
-                run(insert(_TALLY), tallies)
+                run(_WRITE_TALLY, tallies)
         self._states[subject] = state
 
     def find_standing(self, subject: Subject) -> AnyStanding | None:
@@ -278,6 +291,12 @@ class Desk(Reader):
         if subject not in self._states:
             self._states[subject] = super().find_standing(subject)
         return self._states[subject]
+
+
+@cache
+def _in_place_of(row_class: type[tables.Row], names: tuple[str, ...]) -> tuple[Delete, Insert]:
+    table = table_of(row_class)
+    return delete(table).where(*at_key(table, names)), insert(table)
 
 
 def _in_utc(instant: datetime) -> datetime:

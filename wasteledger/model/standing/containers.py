@@ -158,10 +158,14 @@ class ContainerStanding:
         if stream not in self.streams:
             raise WrongStream(self.container, stream, self.streams)
 
-    def _put_in(self, fact: Fact, holding: Holding, *, pieces: int, volume_ml: int | None) -> Self:
+    def _put_in(
+        self, fact: Fact, holding: Holding, *, pieces: int, volume_ml: int | None, swaps: int = 0, deposits: int = 0
+    ) -> Self:
         return replace(
             self,
             holding=holding,
+            swaps=self.swaps + swaps,
+            deposits=self.deposits + deposits,
             pieces=self.pieces + pieces,
             first_waste_at=self.first_waste_at or fact.happened_at,
             volume_since_level_ml=self.volume_since_level_ml + (volume_ml or 0),
@@ -179,8 +183,7 @@ class ContainerStanding:
                 holding = self.holding.with_weighed(net_mg, body.gross.twelfths_mg2 + body.tare.twelfths_mg2)
         else:
             holding = self.holding.with_tally(tally_of(body))
-        kept = self._put_in(fact, holding, pieces=1, volume_ml=body.insert_ml if whole else 0)
-        return replace(kept, swaps=self.swaps + 1)
+        return self._put_in(fact, holding, pieces=1, volume_ml=body.insert_ml if whole else 0, swaps=1)
 
     def _deposited(self, fact: Fact, body: kinds.Deposit) -> Self:
         self._accept(fact, body.stream)
@@ -191,8 +194,7 @@ class ContainerStanding:
             holding = self.holding.with_tally(
                 Tally(source=f"stream:{body.stream}", grade="", count=count, dentists_permille=1000 * count)
             )
-        kept = self._put_in(fact, holding, pieces=body.count or 1, volume_ml=body.volume_ml)
-        return replace(kept, deposits=self.deposits + 1)
+        return self._put_in(fact, holding, pieces=body.count or 1, volume_ml=body.volume_ml, deposits=1)
 
     def _unit_put_in(self, fact: Fact, body: kinds.UnitReplaced) -> Self:
         self._accept(fact, body.stream)
@@ -200,8 +202,7 @@ class ContainerStanding:
             holding = self.holding.with_weighed(body.mass.mass_mg, body.mass.twelfths_mg2)
         else:
             holding = self.holding.with_tally(tally_of(body))
-        kept = self._put_in(fact, holding, pieces=1, volume_ml=None)
-        return replace(kept, deposits=self.deposits + 1)
+        return self._put_in(fact, holding, pieces=1, volume_ml=None, deposits=1)
 
     def _weighed(self, fact: Fact, body: kinds.Weighing) -> Self:
         if body.gross.mass_mg < self.tare_mg:
