@@ -83,11 +83,6 @@ _PICKUP, _SEPARATOR = table_of(tables.PickupRow), table_of(tables.SeparatorRow)
 _REGISTER, _MILESTONE = table_of(tables.RegisterRow), table_of(tables.MilestoneRow)
 
 
-# A statement that is made once costs a third of one that is made anew for each question; these are asked at each entry.
-_KEYED = select(JOURNAL).where(JOURNAL.c.site == bindparam("at_site"), JOURNAL.c.key == bindparam("at_key"))
-_TALLIED = select(_TALLY).where(_TALLY.c.site == bindparam("at_site"), _TALLY.c.container == bindparam("at_container"))
-
-
 def at_key(table: Table, names: Sequence[str]) -> list[ColumnElement[bool]]:
     """The condition on a site's row of a key; its values are bound as ``at_site`` and ``at_`` with each name."""
     return [table.c[name] == bindparam(f"at_{name}") for name in ("site", *names)]
@@ -96,6 +91,11 @@ def at_key(table: Table, names: Sequence[str]) -> list[ColumnElement[bool]]:
 def bound(site: str, key: Values) -> Values:
     """The values that `at_key` asks for."""
     return {"at_site": site} | {f"at_{name}": value for name, value in key.items()}
+
+
+# Asked at every entry, and so made once: making a statement anew takes longer than running it.
+_KEYED = select(JOURNAL).where(*at_key(JOURNAL, ("key",)))
+_TALLIED = select(_TALLY).where(*at_key(_TALLY, ("container",)))
 
 
 @cache
@@ -136,7 +136,7 @@ class Reader:
 
     def find_key(self, key: str) -> Entry | None:
         """The entry that was written with the idempotency key *key*, or None."""
-        row = self._one(_KEYED, {"at_site": self.site, "at_key": key})
+        row = self._one(_KEYED, bound(self.site, {"key": key}))
         return _kept(row) if row else None
 
     def entries(self, wanted: Filter | None = None) -> Iterator[Entry]:
@@ -308,8 +308,7 @@ class Reader:
         return [one for row in rows if isinstance(one := standing_of(MentionStanding, row), MentionStanding)]
 
     def _tallies(self, container: str) -> list[Values]:
-        asked = {"at_site": self.site, "at_container": container}
-        return list(_values(self._connection.execute(_TALLIED, asked)))
+        return list(_values(self._connection.execute(_TALLIED, bound(self.site, {"container": container}))))
 
     def _rows(self, query: Select[Any]) -> Iterator[Values]:
         return _values(self._connection.execute(query))
