@@ -104,7 +104,7 @@ def test_a_weighing_outside_the_interval_asks(place: Workplace) -> None:
     told = weigh(place, 1, 90_000)
 
     (warning,) = told.warnings
-    assert warning.startswith("The scale says 95.1 g; the estimate before lay between ")
+    assert warning.startswith("The scale says 95.1 g; the estimate before lay between 5.2 g and 20.2 g. ")
     assert warning.endswith("Was every swap recorded, and is it the right container?")
 
 
@@ -375,8 +375,20 @@ def test_weighings_that_are_left_out_are_grouped_by_the_reason(place: Workplace)
     ]
     assert [one.what for one in found.left_out] == ["container T-1", "container T-2", "pieces in C-1"]
     assert found.reasons[0][1].startswith("State the mass of the clean body")
-    assert found.reasons[1][1].startswith("Name a mass_source")
+    # Pieces that were weighed by themselves are known, so nothing has to be mended.
+    assert found.reasons[1][1] == ""
     assert [one["seq"] for one in found.as_json()["left_out"]] == [one.seq for one in found.left_out]
+
+
+def test_counted_pieces_of_unknown_mass_in_a_container_ask_for_a_mass_source(place: Workplace) -> None:
+    open_pail(place)
+    record_deposit(place, "C-1", "contact", count=2)
+    weigh_container(place, "C-1", Mass(TARE_MG + 1_300))
+
+    ((why, mend, (one,)),) = learned(place).reasons
+
+    assert (why, one.what) == ("nothing gives pieces of the stream “contact” a mass", "container C-1")
+    assert mend.startswith("Name a mass_source")
 
 
 def test_a_weighing_corrected_away_teaches_nothing_any_more(place: Workplace) -> None:

@@ -48,7 +48,11 @@ def _say(found: MassesLearned) -> None:
     for warning in found.warnings:
         output.say(f"! {warning}")
     for why, mend, some in found.reasons:
+        counted = f"{output.count(len(some), 'weighing')} left out, since {why}"
+        if not mend:
+            output.say(f"{counted}; nothing is wrong with {'it' if len(some) == 1 else 'them'}.")
+            continue
         listed = ", ".join(f"{one.seq} ({one.what})" for one in some[:_MOST_SEQS])
         more = f" and {len(some) - _MOST_SEQS} more" if len(some) > _MOST_SEQS else ""
-        output.say(f"{output.count(len(some), 'weighing')} left out, since {why}: {listed}{more}.")
+        output.say(f"{counted}: {listed}{more}.")
         output.say(f"  {mend}")

@@ -10,7 +10,7 @@ from typing import Any
 from wasteledger.estimate.containers import Estimate
 from wasteledger.estimate.increments import Increment
 from wasteledger.estimate.kind_means import mean_of
-from wasteledger.estimate.learning import NOTHING_ESTIMATED, UNKNOWN_BODY, UNKNOWN_PIECES, sort_out
+from wasteledger.estimate.learning import UNKNOWN_BODY, UNKNOWN_PIECES, sort_out
 from wasteledger.estimate.rounding import statement
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.entries import Calibration
@@ -93,7 +93,7 @@ class KindBelieved:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A weighing that could teach nothing: which, why, and how that can be mended."""
+    """A weighing that could teach nothing: which, why, and how that can be mended; empty where nothing is wrong."""
 
     seq: int
     ended_at: datetime
@@ -200,9 +200,13 @@ def masses_learned(reader: Reader) -> MassesLearned:
 
 
 def _left_out(one: Increment, why: str) -> LeftOut:
-    mend = MEND_BODIES if why == UNKNOWN_BODY else MEND_PIECES if why.startswith(UNKNOWN_PIECES) else ""
-    if why == NOTHING_ESTIMATED:
-        mend = "Nothing is wrong with it."
+    if why == UNKNOWN_BODY:
+        mend = MEND_BODIES
+    elif why.startswith(UNKNOWN_PIECES) and one.weighed != "pieces":
+        mend = MEND_PIECES
+    else:
+        # What was weighed by itself is known; it only has no kind that could learn from it.
+        mend = ""
     return LeftOut(one.seq, one.ended_at, f"{_WEIGHED[one.weighed]} {one.ref}", why, mend)
 
 

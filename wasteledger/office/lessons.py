@@ -137,7 +137,9 @@ def _container(known: Estimate, weighed_mg: int) -> tuple[tuple[str, ...], tuple
     # Bodies and pieces of unknown mass are in no estimate, so more may be weighed; less asks all the same.
     if known.lower_mg <= weighed_mg and (weighed_mg <= known.upper_mg or known.unknown_pieces):
         return says, ()
-    lay = f"between {Mass(known.lower_mg)} and {Mass(known.upper_mg)}"
+    step = round_uncertainty(known.expanded_mg)[1]
+    lower, upper = (Mass(end // step * step) for end in (known.lower_mg, known.upper_mg + step - 1))
+    lay = f"between {lower} and {upper}"
     ask = "Was every swap recorded, and is it the right container?"
     return says, (f"The scale says {Mass(weighed_mg)}; the estimate before lay {lay}. {ask}",)
 
