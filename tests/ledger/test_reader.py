@@ -136,6 +136,25 @@ def test_facts_between_two_times_follow_corrections_in_and_out(week: Clinic) -> 
     assert all_of_them == (*swaps, *deposits)
 
 
+def test_facts_about_one_container_follow_corrections_from_one_to_another(week: Clinic) -> None:
+    week.record(an_opening("C-2"))
+    other = week.record(a_swap(container="C-2"))
+    away, here = week.entries()[26 - 1], other
+    week.record(a_replacement(away, a_swap(container="C-2"), happened_at=week.watch.now))
+    week.record(a_replacement(here, a_swap(container="C-1"), happened_at=week.watch.now))
+
+    with week.ledger.reading("elm") as reader:
+        until = week.watch.now + timedelta(days=1)
+        first, second = (
+            reader.facts_between(MONDAY_MORNING, until, ("swap",), Subject("container", ref)) for ref in ("C-1", "C-2")
+        )
+        since = reader.facts_between(MONDAY_MORNING + timedelta(days=1), until, ("swap",), Subject("container", "C-1"))
+
+    assert [fact.place for fact in first] == [24, 32, 28, 30, other.seq]
+    assert [fact.place for fact in second] == [26]
+    assert since == first[1:]
+
+
 def test_a_void_entry_is_no_fact_between_any_times(week: Clinic) -> None:
     week.record(a_correction(24))
 

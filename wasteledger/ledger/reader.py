@@ -14,7 +14,7 @@ from wasteledger.errors import JournalDamaged, Unknown, WasteLedgerError
 from wasteledger.ledger import tables
 from wasteledger.ledger.rows import TABLES, Values, entry_of, key_columns, standing_of
 from wasteledger.model.entries import Correction
-from wasteledger.model.facts import Entry, Fact, Subject, effective_facts, facts_about
+from wasteledger.model.facts import Entry, Fact, Subject, effective_facts, facts_about, subjects_of
 from wasteledger.model.standing import (
     AnyStanding,
     ContainerStanding,
@@ -208,19 +208,25 @@ class Reader:
         """The effective facts about *subject*, oldest first."""
         return facts_about(subject, self.entries_about(subject))
 
-    def facts_between(self, since: datetime, until: datetime, kinds: tuple[str, ...] = ()) -> tuple[Fact, ...]:
-        """The effective facts of some *kinds* that happened in [*since*, *until*), oldest first.
+    def facts_between(
+        self, since: datetime, until: datetime, kinds: tuple[str, ...] = (), about: Subject | None = None
+    ) -> tuple[Fact, ...]:
+        """The effective facts of some *kinds* that happened in [*since*, *until*), oldest first; all, or *about* one.
 
-        A replacement may have moved an entry's time or kind, so corrected entries are looked up one by one.
+        A replacement may have moved an entry's time, kind or subject, so corrected entries are looked up one by one.
         """
-        wanted = {entry.seq: entry for entry in self.entries(Filter(since=since, until=until, kinds=kinds))}
+        subjects = () if about is None else (about,)
+        asked = Filter(since=since, until=until, kinds=kinds, subjects=subjects)
+        wanted = {entry.seq: entry for entry in self.entries(asked)}
         corrected = select(_GOVERNING).where(_GOVERNING.c.site == self.site)
         pairs = [(row["corrects"], row["seq"]) for row in self._connection.execute(corrected).mappings()]
         wanted |= {entry.seq: entry for entry in self._numbered(sorted({seq for pair in pairs for seq in pair}))}
         return tuple(
             fact
             for fact in effective_facts(wanted.values())
-            if since <= fact.happened_at < until and (not kinds or fact.body.KIND in kinds)
+            if since <= fact.happened_at < until
+            and (not kinds or fact.body.KIND in kinds)
+            and (about is None or about in subjects_of(fact.body))
         )
 
     # -- the standing ----------------------------------------------------------------------------------------------

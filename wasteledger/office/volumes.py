@@ -18,7 +18,7 @@ from wasteledger.estimate.volumes import VolumesIn, volume_of
 from wasteledger.ledger.append import Appended, Desk
 from wasteledger.ledger.reader import Reader
 from wasteledger.model import entries as kinds
-from wasteledger.model.facts import Entry, Fact
+from wasteledger.model.facts import Entry, Fact, Subject
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.bodies import make
 from wasteledger.office.learning import appended_to, newest_calibration, number_text, says_the_same
@@ -47,7 +47,8 @@ class Volumes:
         """What went into *container* since its last level, or since it was opened."""
         base_at = container.level_at or container.opened_at
         if base_at < self._facts_since:
-            facts = self._reader.facts_between(base_at, _UNTIL, PUTS_IN)
+            about = Subject("container", container.container)
+            facts = self._reader.facts_between(base_at, _UNTIL, PUTS_IN, about)
             return volumes_since_levels(facts).get(container.container, VolumesIn())
         return self._since.get(container.container, VolumesIn())
 
