@@ -117,6 +117,20 @@ def test_a_body_of_unknown_mass_is_said_and_can_be_mended(office: Office) -> Non
     assert "left out" not in office.did("learned").said
 
 
+def test_a_kind_held_at_zero_is_a_warning_wherever_its_mass_is_shown(weighing: Office) -> None:
+    """The pail weighs no more than when it was empty, though ten bodies of 5 g went in."""
+    held = "! Weighings pull the mean mass of a high-volume trap below nothing; it is held at 0 g."
+
+    weighed = weighing.did("weigh", "T-1", "182.4g").said
+
+    assert held in weighed
+    assert held in weighing.did("container", "show", "T-1", "--budget").said
+    assert held in weighing.did("learned").said
+    assert held not in weighing.did("container", "show", "T-1").said
+    (high,) = [one for one in weighing.did("learned", "--json").json()["kinds"] if one["is_held_at_zero"]]
+    assert (high["kind"], high["now"]["value_mg"]) == ("high_volume", 0)
+
+
 def test_history_says_in_plain_words_what_was_learned(weighing: Office) -> None:
     seq = weighing.did("weigh", "T-1", "247.4g").seq
 
