@@ -82,7 +82,7 @@ def print_compared(rows: Sequence[Outcome]) -> None:
 def print_learned(rows: Iterable[Outcome], site: str) -> None:
     """By how much the estimates of each pickup were off, and how wide they were: learned, and published alone."""
     print(
-        f"\nBetter with each pickup: site {site}, containers of traps, filters and units\n"
+        f"\nAs the weighings came in, one pickup after the other: site {site}, containers of traps, filters and units\n"
         f"{'':<26}   {'off, median':<24}   half the interval, median\n"
         f"{'pickup':<14}{'containers':>12}   {'learned':<12}{'published':<12}   {'learned':<12}published"
     )
