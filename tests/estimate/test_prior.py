@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.estimate.makers import GRADES
-from wasteledger.estimate.prior import NEEDED_KINDS, BadPrior, Prior, read_defaults, read_prior
+from wasteledger.estimate.prior import DEFAULTS, NEEDED_KINDS, BadPrior, Prior, read_defaults, read_prior
 from wasteledger.model.traps import Condition, TrapKind
 from wasteledger.resources import find
 
@@ -43,9 +43,12 @@ def test_every_shipped_value_says_what_it_rests_on() -> None:
 def test_the_shipped_prior_is_wide_and_linked() -> None:
     prior = read_prior(TEXT)
 
-    for i, mean_mg in enumerate(prior.means_mg):
-        for j, other_mg in enumerate(prior.means_mg):
-            assert prior.covariance_mg2[i][j] == mean_mg * other_mg * (1.0 if i == j else 0.5)
+    debris = [place for place, kind in enumerate(prior.kinds) if kind != "removed_restoration"]
+    assert len(debris) == 6
+    for i in debris:
+        for j in debris:
+            product = prior.means_mg[i] * prior.means_mg[j]
+            assert prior.covariance_mg2[i][j] == product * (1.0 if i == j else 0.5)
 
 
 def test_amalgam_in_a_high_volume_trap_lies_between_the_published_figures() -> None:
@@ -154,3 +157,15 @@ def faults_of(table: dict[str, Any]) -> tuple[str, ...]:
     with pytest.raises(BadPrior) as refusal:
         read_defaults(table)
     return refusal.value.faults
+
+
+def test_a_mean_that_is_better_known_shares_nothing_with_the_others() -> None:
+    """0.659 g a removal (Adegbembo and others 2004 and 2005) is no judgement about this practice's traps."""
+    shipped = read_prior(find(DEFAULTS).read_bytes())
+    place = shipped.kinds.index("removed_restoration")
+
+    row = shipped.covariance_mg2[place]
+
+    assert row[place] == 100.0**2
+    assert all(cell == 0 for other, cell in enumerate(row) if other != place)
+    assert shipped.covariance_mg2[0][1] > 0

@@ -95,16 +95,23 @@ class Prior:
         *,
         shared_cv: float,
         between_kinds: float,
+        known_sd_mg: Mapping[str, float] | None = None,
     ) -> Prior:
         """A prior whose means all have the coefficient of variation *shared_cv*, correlated *between_kinds*.
+
+        Kinds in *known_sd_mg* have that standard deviation of their mean instead, and share nothing with others.
 
         Raises:
             BadPrior: The values do not fit together.
         """
-        sds = [shared_cv * mean for mean in means_mg]
+        known = known_sd_mg or {}
+        sds = [known.get(kind, shared_cv * mean) for kind, mean in zip(kinds, means_mg, strict=True)]
+
+        def common(i: int, j: int) -> float:
+            return 1.0 if i == j else 0.0 if kinds[i] in known or kinds[j] in known else between_kinds
+
         covariance = tuple(
-            tuple(one * other * (1.0 if i == j else between_kinds) for j, other in enumerate(sds))
-            for i, one in enumerate(sds)
+            tuple(one * other * common(i, j) for j, other in enumerate(sds)) for i, one in enumerate(sds)
         )
         return cls(kinds, means_mg, covariance, scatter_sd_mg, nominal_days, grades_permille)
 
@@ -138,6 +145,7 @@ class KindDefault:
     per: str  # trap, dentist or piece
     basis: str
     amalgam: Share
+    mean_sd_mg: int | None = None  # of the mean, where more is known of it than of the others
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +196,7 @@ def read_defaults(source: str | bytes | Mapping[str, object], *, name: str = DEF
         permille,
         shared_cv=shared_cv,
         between_kinds=between_kinds,
+        known_sd_mg={one.kind: float(one.mean_sd_mg) for one in kinds if one.mean_sd_mg is not None},
     )
     return Defaults(title, prior, kinds, fractions, bulk, bases)
 
@@ -214,6 +223,7 @@ def _kind(kind: str, section: Section) -> KindDefault:
         amalgam=Share(
             section.number("amalgam_mean", 0, 1), section.number("amalgam_sd", 0, 1), section.text("amalgam_basis")
         ),
+        mean_sd_mg=section.whole("mean_sd_mg", 1, 10**9) if "mean_sd_mg" in section.names() else None,
     )
 
 

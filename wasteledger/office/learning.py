@@ -47,6 +47,11 @@ class KindLearned:
     after_mg: float
     after_u_mg: float
 
+    @property
+    def is_sharper(self) -> bool:
+        """Whether weighings really told of it, rather than moved it along with others: a fifth of its width is gone."""
+        return self.after_u_mg * self.before_mg < 0.8 * self.before_u_mg * self.after_mg
+
 
 def current_prior(reader: Reader, before_seq: int | None = None) -> Prior:
     """What is believed now: the newest calibration laid over the starting values, else these alone.

@@ -154,7 +154,7 @@ class Outlooks:
         self._calendar = calendar_of(reader)
         self._time = WorkingTime(today, self._calendar.works_on)
         self._prior = current_prior(reader)
-        self._learned = {one.kind for one in kinds_learned(shipped_prior(), self._prior)}
+        self._learned = {one.kind for one in kinds_learned(shipped_prior(), self._prior) if one.is_sharper}
         self._inflows = Inflows(reader, zone, today, self._calendar, self._prior)
         self.volumes = self._inflows.volumes
         self._limit_permille = site_details(reader).warn_chance_permille
