@@ -12,6 +12,7 @@ import math
 
 import pytest
 
+from demo.trials.standing_table import Column
 from wasteledger.estimate.capture import CAPTURE, Stage, read_capture
 from wasteledger.estimate.regression import learn
 from wasteledger.resources import find
@@ -26,6 +27,11 @@ def test_fan_2002_mean_and_scatter_between_units() -> None:
     assert BETWEEN.means[0] == pytest.approx(98.977, abs=5e-5)
     assert math.sqrt(BETWEEN.scale) == pytest.approx(0.91269, abs=5e-5)
     assert BETWEEN.degrees_of_freedom == 9
+
+
+def test_fan_2002_median_of_the_units() -> None:
+    """The median by which the simulated tables state errors (demo/trials)."""
+    assert Column(errors={"unit": list(EFFICIENCIES)}).middle("unit") == pytest.approx(99.02, abs=5e-5)
 
 
 def test_fan_2002_pooled_scatter_within_units() -> None:
