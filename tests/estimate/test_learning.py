@@ -17,7 +17,6 @@ from wasteledger.estimate.increments import Increment
 from wasteledger.estimate.kind_means import held_at_zero, mean_of
 from wasteledger.estimate.learning import (
     NOTHING_ESTIMATED,
-    PASSES,
     PRIOR_DEGREES_OF_FREEDOM,
     UNKNOWN_BODY,
     scatter_at,
@@ -55,24 +54,25 @@ THREE = (
 
 
 def by_normal_equations(prior: Prior, increments: tuple[Increment, ...]) -> tuple[Array, Array, float, Array]:
-    """The same lesson by inverses and normal equations: means, unit covariance, scale, scatter per swap.
+    """The same lesson by inverses, normal equations and small steps: means, their covariance, scale, scatter per swap.
 
-    Precisions add up (C. M. Bishop, Pattern Recognition and Machine Learning, 2006, 3.3); the scale is inverse gamma,
-    with the residuals about the answer and its distance from the prior (A. Gelman and others, Bayesian Data Analysis,
-    2013, 14.8). The weights are taken at the means just found.
+    Precisions add up (C. M. Bishop, Pattern Recognition and Machine Learning, 2006, 3.3); the scale is that of a
+    guess worth so many weighings and of the squared residuals, each with what the means' uncertainty adds to it (10.3).
+    Weights and scale are taken at the answer itself.
     """
     x = np.array([[float(cell) for cell in exposures_of(one.holding, prior)] for one in increments])
     y = np.array([float(one.net_mg) for one in increments])
     believed = np.array(prior.means_mg)
     precision = np.linalg.inv(np.array(prior.covariance_mg2))
-    means = believed
-    for _ in range(PASSES):
+    means, scale = believed, 1.0
+    for _ in range(2000):
         scatter = np.array(prior.scatter_sd_mg) * np.maximum(means, 0.2 * believed) / believed
         v = np.array([one.variance_mg2 for one in increments]) + x @ scatter**2 + 1.0
-        covariance = np.linalg.inv(precision + x.T @ (x / v[:, None]))
-        means = covariance @ (precision @ believed + x.T @ (y / v))
-    spread = float(((y - x @ means) ** 2 / v).sum() + (means - believed) @ precision @ (means - believed))
-    scale = (PRIOR_DEGREES_OF_FREEDOM + spread) / (PRIOR_DEGREES_OF_FREEDOM + len(y))
+        covariance = np.linalg.inv(precision + x.T @ (x / (scale * v)[:, None]))
+        found = covariance @ (precision @ believed + x.T @ (y / (scale * v)))
+        spread = float((((y - x @ found) ** 2 + np.einsum("ij,jk,ik->i", x, covariance, x)) / v).sum())
+        means = 0.8 * means + 0.2 * found
+        scale = 0.8 * scale + 0.2 * (PRIOR_DEGREES_OF_FREEDOM + spread) / (PRIOR_DEGREES_OF_FREEDOM + len(y))
     scatter = np.array(prior.scatter_sd_mg) * np.maximum(means, 0.2 * believed) / believed
     return means, covariance, scale, scatter
 
@@ -84,10 +84,10 @@ def test_the_lesson_is_that_of_the_normal_equations(prior: Prior, count: int) ->
 
     taught = teach(prior, THREE[:count])
 
-    assert taught.prior.means_mg == pytest.approx(means, rel=1e-9)
-    assert taught.scale == pytest.approx(scale, rel=1e-9)
-    np.testing.assert_allclose(taught.prior.covariance_mg2, scale * covariance, rtol=1e-8)
-    assert taught.prior.scatter_sd_mg == pytest.approx(math.sqrt(scale) * scatter, rel=1e-9)
+    assert taught.prior.means_mg == pytest.approx(means, rel=1e-7)
+    assert taught.scale == pytest.approx(scale, rel=1e-7)
+    np.testing.assert_allclose(taught.prior.covariance_mg2, covariance, rtol=1e-7)
+    assert taught.prior.scatter_sd_mg == pytest.approx(math.sqrt(scale) * scatter, rel=1e-7)
     assert taught.prior.degrees_of_freedom == PRIOR_DEGREES_OF_FREEDOM + count
     assert taught.used == THREE[:count]
     assert taught.held_at_zero == ()
@@ -104,8 +104,7 @@ def test_residuals_are_in_deviations_of_the_increment_itself() -> None:
         fitted = math.fsum(cell * mean for cell, mean in zip(x, taught.prior.means_mg, strict=True))
         found.append((one.net_mg - fitted) / math.sqrt(taught.scale * (one.variance_mg2 + 1) + scatter))
 
-    # The weights were taken one pass before the last means, which hardly moved any more.
-    assert taught.residuals == pytest.approx(found, abs=0.05)
+    assert taught.residuals == pytest.approx(found, abs=1e-6)
     assert [residual > 0 for residual in taught.residuals] == [residual > 0 for residual in found]
 
 
@@ -118,31 +117,28 @@ def test_without_an_increment_the_prior_stands() -> None:
     assert (taught.scale, taught.used, taught.left_out) == (1.0, (), ())
 
 
-def test_three_passes_are_nearly_there() -> None:
-    """The weights follow the means; a fourth pass would change less than a hundredth of what is not known anyway."""
+@pytest.mark.parametrize("net_mg", [300, 12_000, 30_000, 90_000])
+def test_heavy_single_traps_settle_instead_of_swinging(net_mg: int) -> None:
+    """Traps far from what is published: weights and means pulled each other up and down with each pass."""
+    singles = tuple(weighed(net_mg, swaps(1), seq=seq) for seq in range(8))
     prior = a_prior(shared_cv=1.0)
-    settled = list(prior.means_mg)
-    for _ in range(100):
-        scatter = scatter_at(prior, settled)
-        rows = [[float(cell) for cell in exposures_of(one.holding, prior)] for one in THREE]
-        v = [
-            1 + one.variance_mg2 + sum(x * s**2 for x, s in zip(row, scatter, strict=True))
-            for one, row in zip(THREE, rows, strict=True)
-        ]
-        precision = np.linalg.inv(np.array(prior.covariance_mg2))
-        x, y = np.array(rows), np.array([float(one.net_mg) for one in THREE])
-        weight = np.array(v)[:, None]
-        settled = list(
-            np.linalg.solve(
-                precision + x.T @ (x / weight), precision @ np.array(prior.means_mg) + x.T @ (y / np.array(v))
-            )
-        )
 
-    taught = teach(prior, THREE).prior
+    means, _, scale, _ = by_normal_equations(prior, singles)
+    taught = teach(prior, singles)
 
-    for place in (HIGH, FILTER):
-        deviation = math.sqrt(taught.covariance_mg2[place][place])
-        assert abs(taught.means_mg[place] - settled[place]) < 0.01 * deviation
+    assert taught.prior.means_mg == pytest.approx(means, rel=1e-5)
+    assert taught.scale == pytest.approx(scale, rel=1e-5)
+
+
+def test_weighings_of_one_kind_say_nothing_of_how_well_an_unrelated_one_is_known() -> None:
+    prior = a_prior(shared_cv=1.0, between_kinds=0.0)
+    calm = [weighed(30_000, swaps(10), seq=seq) for seq in range(12)]
+    wild = [*calm[1:], weighed(900_000, swaps(10), seq=99)]
+
+    for lesson in (teach(prior, calm), teach(prior, wild)):
+        assert lesson.prior.means_mg[FILTER] == pytest.approx(prior.means_mg[FILTER])
+        assert lesson.prior.covariance_mg2[FILTER][FILTER] == pytest.approx(prior.covariance_mg2[FILTER][FILTER])
+    assert teach(prior, calm).scale < 1 < teach(prior, wild).scale
 
 
 def test_a_kind_twice_as_heavy_scatters_twice_as_much() -> None:

@@ -12,8 +12,8 @@ No table of weighed traps is published, so the cases are constructed; the figure
 - C: 50 swaps of 3.0 g, scatter 3.0 g, common standard error 0.9 g: 150 g, u = 49.74937 g.
 
 The estimate goes beyond the law in two ways, and the tests say in each case what is left of it. Scatter goes with the
-mean, so the update is done again at the mean that it gave. And the scatter is not taken for known, but for a guess
-worth N weighings; the posterior in units of that guess is that of the law.
+mean, so the update is that at the mean which it gives itself. And the scatter is not taken for known, but for a guess
+worth N weighings that the residuals correct; the update is that of the law at the scale s² found so.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ import pytest
 
 from wasteledger.estimate.containers import standing_mass
 from wasteledger.estimate.increments import Increment
-from wasteledger.estimate.learning import PASSES, Taught, teach
 from wasteledger.estimate.learning import PRIOR_DEGREES_OF_FREEDOM as N
+from wasteledger.estimate.learning import Taught, teach
 from wasteledger.estimate.prior import Prior
 from wasteledger.estimate.regression import Belief, learn
 from wasteledger.model.containers import Holding, Tally
@@ -50,10 +50,9 @@ def a_pickup(net_g: float, swaps: int) -> Increment:
     return Increment("receipt", "C-1", ("C-1",), 5, NOON, NOON, round(1000 * net_g), 0.0, (clogged(swaps),))
 
 
-def unit_sd_g(taught: Taught) -> float:
-    """The standard deviation of the mean in units of the scatter that was guessed, in g."""
-    assert taught.learned is not None
-    return math.sqrt(taught.learned.unit_covariance[0][0]) / 1000
+def sd_g(taught: Taught) -> float:
+    """The standard deviation of the mean, in g."""
+    return math.sqrt(taught.prior.covariance_mg2[0][0]) / 1000
 
 
 def updated(mean_g: float, sd_g: float, weighed: list[tuple[float, int]], scatter_g: float) -> tuple[float, float]:
@@ -64,6 +63,21 @@ def updated(mean_g: float, sd_g: float, weighed: list[tuple[float, int]], scatte
         precision += swaps**2 / variance
         taken += swaps * net_g / variance
     return taken / precision, precision**-0.5
+
+
+def settled(mean_g: float, sd_g: float, weighed: list[tuple[float, int]]) -> tuple[float, float, float]:
+    """The law's update at its own mean (a swap scatters by its mean) and at its own scale, by small steps.
+
+    s² = (N + Σ (r² + x² sd²)/v) / (N + n): a guess worth N weighings, and each squared residual with what the mean's
+    uncertainty adds to it.
+    """
+    at, scale, mean, sd = mean_g, 1.0, mean_g, sd_g
+    for _ in range(4000):
+        mean, sd = updated(mean_g, sd_g, weighed, scatter_g=at * math.sqrt(scale))
+        squares = sum(((net - x * mean) ** 2 + (x * sd) ** 2) / (x * at**2) for net, x in weighed)
+        at += 0.1 * (mean - at)
+        scale += 0.1 * ((N + squares) / (N + len(weighed)) - scale)
+    return mean, sd, scale
 
 
 def test_case_a_one_update_of_known_scatter() -> None:
@@ -78,38 +92,27 @@ def test_case_a_one_update_of_known_scatter() -> None:
 
 
 def test_case_a_through_the_estimate_is_the_same_update_at_its_own_mean() -> None:
-    mean, sd = 3.0, 1.5
-    for _ in range(PASSES):
-        mean, sd = updated(3.0, 1.5, [(46.0, 20)], scatter_g=mean)
+    mean, sd, scale = settled(3.0, 1.5, [(46.0, 20)])
 
     taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(46.0, 20)])
 
-    assert taught.prior.means_mg[0] / 1000 == pytest.approx(mean, rel=1e-7)
-    assert unit_sd_g(taught) == pytest.approx(sd, rel=1e-7)
+    assert taught.prior.means_mg[0] / 1000 == pytest.approx(mean, rel=1e-6)
+    assert sd_g(taught) == pytest.approx(sd, rel=1e-6)
+    assert taught.scale == pytest.approx(scale, rel=1e-6)
     # Lighter swaps scatter less, so the pickup is believed a little more than at the published scatter.
     assert 2.3 < mean < 2.4166667
 
 
-def test_case_b_a_pickup_as_believed_leaves_the_mean_and_the_printed_deviation() -> None:
+def test_case_b_a_pickup_as_believed_leaves_the_mean_and_nearly_the_printed_deviation() -> None:
+    mean, sd, scale = settled(3.0, 1.5, [(60.0, 20)])
     taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)])
 
-    assert taught.prior.means_mg[0] == pytest.approx(3000.0, rel=1e-12)
-    assert unit_sd_g(taught) == pytest.approx(0.6123724, abs=1e-7)
-    # N guesses of 1 and one residual of 0: the scale is N/(N + 1).
-    assert taught.scale == pytest.approx(N / (N + 1), rel=1e-12)
-
-
-def test_the_scale_is_the_mean_of_the_guess_and_the_squares() -> None:
-    """(N · 1 + r²/v + d²/V) / (N + 1), with the residual r of the pickup and the distance d from what was believed."""
-    taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(46.0, 20)])
-    mean = taught.prior.means_mg[0] / 1000
-    second_last = 3.0
-    for _ in range(PASSES - 1):
-        second_last, _ = updated(3.0, 1.5, [(46.0, 20)], scatter_g=second_last)
-
-    squares = (46.0 - 20 * mean) ** 2 / (20 * second_last**2) + (3.0 - mean) ** 2 / 1.5**2
-
-    assert taught.scale == pytest.approx((N + squares) / (N + 1), rel=1e-6)
+    assert taught.prior.means_mg[0] == pytest.approx(3000.0, rel=1e-9)
+    assert mean == pytest.approx(3.0)
+    assert sd_g(taught) == pytest.approx(sd, rel=1e-6)
+    assert taught.scale == pytest.approx(scale, rel=1e-6)
+    # One residual of nothing among N guesses of 1 makes the scale, and so the deviation, hardly smaller than printed.
+    assert 0.98 * 0.6123724 < sd < 0.6123724
 
 
 def test_case_c_a_sum_before_anything_was_weighed() -> None:
@@ -120,39 +123,35 @@ def test_case_c_a_sum_before_anything_was_weighed() -> None:
 
 
 def test_the_sum_after_the_pickup_rests_on_what_it_taught() -> None:
-    """Case B, then 50 more swaps: 150 g again, and u = √(N/(N + 1) · (50² · 0.375 + 50 · 9)) g.
-
-    0.375 g² is the printed deviation squared (precisions 4/9 and 20/9 add up to 8/3); with the scatter known, N without
-    limit, u would be 37.2492 g.
-    """
+    """Case B, then 50 more swaps: 150 g again, and u = √(50² sd² + 50 · 9 · s²) g."""
+    _, sd, scale = settled(3.0, 1.5, [(60.0, 20)])
     taught = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)]).prior
 
     found = standing_mass(Holding(tallies=(clogged(50),)), taught)
 
     assert found.value_mg == 150_000
-    share = N / (N + 1)
-    assert found.standard_uncertainty_mg == pytest.approx(math.sqrt(share) * 37_249.2, abs=1)
+    assert found.standard_uncertainty_mg == pytest.approx(1000 * math.hypot(50 * sd, math.sqrt(450 * scale)), abs=1)
     assert found.degrees_of_freedom == N + 1
     assert {line.part: line.standard_uncertainty_mg for line in found.budget} == {
         "scale": 0,
-        "shared": round(1000 * 50 * math.sqrt(share * 3 / 8)),
-        "scatter": round(1000 * math.sqrt(share * 50 * 9)),
+        "shared": pytest.approx(1000 * 50 * sd, abs=1),
+        "scatter": pytest.approx(1000 * math.sqrt(450 * scale), abs=1),
     }
 
 
 def test_two_pickups_are_one_of_both_together() -> None:
-    """Ten swaps of 30 g twice, or twenty of 60 g: one precision, 4/9 + 20/9."""
+    """Ten swaps of 30 g twice, or twenty of 60 g: one precision, 4/9 + 20/9, but for the scale, which saw two."""
     together = teach(believed(3.0, 1.5, 3.0), [a_pickup(60.0, 20)])
     apart = teach(believed(3.0, 1.5, 3.0), [a_pickup(30.0, 10), a_pickup(30.0, 10)])
 
     assert apart.prior.means_mg == pytest.approx(together.prior.means_mg, rel=1e-9)
-    assert unit_sd_g(apart) == pytest.approx(unit_sd_g(together), rel=1e-7)
-    assert apart.scale == pytest.approx(N / (N + 2), rel=1e-9)
+    assert sd_g(apart) == pytest.approx(settled(3.0, 1.5, [(30.0, 10), (30.0, 10)])[1], rel=1e-6)
+    assert sd_g(apart) == pytest.approx(sd_g(together), rel=0.03)
 
 
 def test_many_pickups_end_at_the_practice_s_own_mean() -> None:
-    """200 pickups of 20 swaps of 1.8 g, all alike, leave that mean, with 1.8/√4000 g in units of the guess."""
+    """200 pickups of 20 swaps of 1.8 g, all alike, leave that mean, and 1.8 s/√4000 g."""
     taught = teach(believed(3.0, 3.0, 3.0), [a_pickup(36.0, 20)] * 200)
 
     assert taught.prior.means_mg[0] / 1000 == pytest.approx(1.8, abs=0.001)
-    assert unit_sd_g(taught) == pytest.approx(1.8 / math.sqrt(4000), rel=0.001)
+    assert sd_g(taught) == pytest.approx(1.8 * math.sqrt(taught.scale / 4000), rel=0.001)

@@ -3,13 +3,17 @@
     Δyᵢ = xᵢ'c + eᵢ,   eᵢ ~ N(0, s² vᵢ),   vᵢ = scale variance + Σ xᵢₖ (wₖ cₖ)²
 
 x are the exposures of `containers`, c the mean debris of one full swap of each kind, w the scatter of one swap as a
-share of its mean. The conjugate regression of `regression` does the work, started from the prior as it stands, with
-`PRIOR_DEGREES_OF_FREEDOM` behind s² = 1. Two choices go beyond it:
+share of its mean. The conjugate regression of `regression` does the work, started from the prior as it stands. Three
+choices go beyond it, and so it is done again until it settles (damped, since weights and means pull at each other):
 
 - Scatter goes with the mean. Debris is skewed, with a spread in proportion to what is usual (a coefficient of variation
-  near 1; Stone et al. 2008, Sci Total Environ 396:28), so a kind that turns out twice as heavy scatters twice as much.
-  The weights are therefore taken at the means just learned and the regression is done again, `PASSES` times
-  (iteratively reweighted least squares; Carroll, Ruppert, Transformation and Weighting in Regression, 1988, chapter 2).
+  near 1; Stone et al. 2008, Sci Total Environ 396:28), so a kind that turns out twice as heavy scatters twice as much,
+  and the weights are those at the means that are learned (iteratively reweighted least squares; Carroll, Ruppert,
+  Transformation and Weighting in Regression, 1988, chapter 2).
+- What is believed of the means does not stretch with s². In the plain conjugate form it does, and then one wild
+  weighing of one kind widens what is known of every other, and calm weighings of one kind narrow those never weighed.
+  Here s² is learned from the residuals alone, each with what the means' own uncertainty adds to it (the mean-field
+  answer; Bishop, Pattern Recognition and Machine Learning, 2006, 10.3), `PRIOR_DEGREES_OF_FREEDOM` behind s² = 1.
 - No mean is below zero. Where weighings pull one there, the constrained solution is taken and the kind is named; its
   uncertainty stays that of the unconstrained answer.
 
@@ -30,7 +34,8 @@ from wasteledger.estimate.regression import Belief, Learned, learn
 PRIOR_DEGREES_OF_FREEDOM = 25
 """How many weighings the published scatter is worth: judgement, no source, held against simulated practices."""
 
-PASSES = 3
+_MOST_PASSES = 200
+_SETTLED = 1e-9  # by which share of a mean, or of s², one pass may still move it
 
 LEAST_OTHERS = 3
 """So many weighings must have taught before they say what to expect of another: judgement, no source."""
@@ -95,26 +100,21 @@ def teach(prior: Prior, increments: Sequence[Increment], *, mass_sources: Mappin
     if not used:
         return Taught(prior, left_out=left_out)
 
-    belief = _belief_of(prior)
     # One order whatever order they came in: not a digit of what is learned may hang on it.
     order = sorted(range(len(used)), key=lambda at: (sorted_out.rows[at], used[at].net_mg, used[at].variance_mg2))
-    rows = [sorted_out.rows[at] for at in order]
-    observed = [float(used[at].net_mg) for at in order]
-    scales = [used[at].variance_mg2 for at in order]
-    means = list(prior.means_mg)
-    learned = None
-    for _ in range(PASSES):
-        variances = _variances(rows, scales, scatter_at(prior, means))
-        learned = learn(rows, observed, variances, belief, non_negative=True)
-        means = list(learned.means)
-    assert learned is not None
+    learned = _settled(
+        prior,
+        [sorted_out.rows[at] for at in order],
+        [float(used[at].net_mg) for at in order],
+        [used[at].variance_mg2 for at in order],
+    )
     root = math.sqrt(learned.scale)
     after = replace(
         prior,
         means_mg=learned.means,
         covariance_mg2=learned.covariance,
-        scatter_sd_mg=tuple(root * sd for sd in scatter_at(prior, means)),
-        degrees_of_freedom=learned.degrees_of_freedom,
+        scatter_sd_mg=tuple(root * sd for sd in scatter_at(prior, learned.means)),
+        degrees_of_freedom=min(prior.degrees_of_freedom, PRIOR_DEGREES_OF_FREEDOM) + len(used),
     )
     residuals = dict(zip(order, learned.residuals, strict=True))
     return Taught(
@@ -198,14 +198,43 @@ def _unfit(one: Increment, row: tuple[float, ...], prior: Prior, sources: Mappin
     return ""
 
 
-def _belief_of(prior: Prior) -> Belief:
-    """The prior as the regression wants it, with s² = 1 expected."""
+def _settled(
+    prior: Prior, rows: Sequence[Sequence[float]], observed: Sequence[float], scales: Sequence[float]
+) -> Learned:
+    """The regression at weights and at a scale s² that it gives itself."""
+    freedom = min(prior.degrees_of_freedom, PRIOR_DEGREES_OF_FREEDOM)
+    at, scale = list(prior.means_mg), 1.0
+    learned = _regressed(prior, rows, observed, _variances(rows, scales, scatter_at(prior, at)), scale)
+    for _ in range(_MOST_PASSES):
+        variances = _variances(rows, scales, scatter_at(prior, at))
+        learned = _regressed(prior, rows, observed, variances, scale)
+        own = math.fsum(learned.predict(row, 0.0)[1] ** 2 / v for row, v in zip(rows, variances, strict=True))
+        square = math.fsum(residual**2 for residual in learned.residuals)
+        told = (freedom + square + own) / (freedom + len(rows))
+        moved = max(
+            abs(mean - before) / (before + published)
+            for mean, before, published in zip(learned.means, at, prior.means_mg, strict=True)
+        )
+        if moved < _SETTLED and abs(told - scale) < _SETTLED * scale:
+            break
+        at = [(mean + before) / 2 for mean, before in zip(learned.means, at, strict=True)]
+        scale = (told + scale) / 2
+    return learned
+
+
+def _regressed(
+    prior: Prior,
+    rows: Sequence[Sequence[float]],
+    observed: Sequence[float],
+    variances: Sequence[float],
+    scale: float,
+) -> Learned:
     covariance = [list(row) for row in prior.covariance_mg2]
     for place, mean in enumerate(prior.means_mg):
         least = (_LEAST_CV * mean) ** 2 or _LEAST_CV
         covariance[place][place] = max(covariance[place][place], least) * (1 + 1e-12)
-    freedom = min(prior.degrees_of_freedom, PRIOR_DEGREES_OF_FREEDOM)
-    return Belief(prior.means_mg, tuple(tuple(row) for row in covariance), 1.0, freedom)
+    unit = tuple(tuple(cell / scale for cell in row) for row in covariance)
+    return learn(rows, observed, variances, Belief(prior.means_mg, unit, scale, math.inf), non_negative=True)
 
 
 def scatter_at(prior: Prior, means_mg: Sequence[float]) -> tuple[float, ...]:

@@ -19,11 +19,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from wasteledger.estimate.learning import PASSES, PRIOR_DEGREES_OF_FREEDOM
+from wasteledger.estimate.learning import PRIOR_DEGREES_OF_FREEDOM
 from wasteledger.estimate.prior import Prior
 from wasteledger.estimate.regression import Belief, Learned, learn
 from wasteledger.estimate.volume_increments import LEVEL_READ_SD_PERMILLE, VolumeIncrement
 from wasteledger.estimate.volumes import ASSUMED_KINDS, VOLUME_KINDS, VolumesIn
+
+PASSES = 3
+"""Packing is a tenth of what fills a container and weighs it little, so the weights settle at once."""
 
 STATED_CV = 0.2
 """How wrong stated volumes of one kind may be before a level taught them, as a share (judgement, no source)."""
