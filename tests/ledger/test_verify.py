@@ -6,17 +6,19 @@ import random
 import shutil
 import sqlite3
 from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from tests.ledger.damage import MARK, codes, marked, path_of
+from tests.ledger.damage import MARK, behind_the_guards, codes, marked, path_of
 from tests.makers import (
     Clinic,
 )
 from wasteledger.errors import JournalDamaged, WasteLedgerError
 from wasteledger.ledger.ledger import Ledger
 from wasteledger.ledger.verify import Verification, verify
+from wasteledger.model.entries import Remark
 
 # -- a good chain ------------------------------------------------------------------------------------------------------
 
@@ -33,6 +35,20 @@ def test_a_good_chain_holds(busy: Clinic) -> None:
 
 def test_a_site_without_a_chain_is_reported(busy: Clinic) -> None:
     assert codes(verify(busy.ledger.engine, "oak")) == ["no-such-site"]
+
+
+def test_a_year_of_three_digits_is_no_damage(busy: Clinic) -> None:
+    busy.append(Remark(text="The year was typed wrong."), at=datetime(206, 11, 20, 10, 0, tzinfo=UTC))
+
+    assert busy.verify().findings == ()
+
+
+def test_what_cannot_be_read_is_said_in_whole_sentences(busy: Clinic) -> None:
+    seq = marked(busy)
+    with behind_the_guards(busy) as sql:
+        sql.execute("UPDATE journal SET happened_at = '206-11-20 10:00:00.000000' WHERE seq = ?", (seq,))
+
+    assert busy.verify().findings[0].says.endswith(".")
 
 
 # -- the file changed --------------------------------------------------------------------------------------------------

@@ -21,6 +21,7 @@ from wasteledger.ledger.rows import TABLES, Values, entry_of, standing_of
 from wasteledger.model.facts import Entry, Subject
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.standing import AnyStanding, ContainerStanding
+from wasteledger.model.values import utc_text
 
 Progress = Callable[[int], None]
 """Told how many entries have been read so far."""
@@ -181,7 +182,7 @@ class _Check:
                 return "Its digest is not that of what it says."
             entry = entry_of(row | times)
         except (ValueError, TypeError, RecursionError, WasteLedgerError) as error:
-            return f"It cannot be read: {error}"
+            return f"It cannot be read: {str(error).rstrip('.')}."
         self.entries.append(entry)
         return ""
 
@@ -277,7 +278,8 @@ def _instant(raw: Any) -> datetime:
     if isinstance(raw, datetime):
         return raw.astimezone(UTC) if raw.tzinfo else raw.replace(tzinfo=UTC)
     instant = datetime.fromisoformat(raw).replace(tzinfo=UTC)
-    if instant.strftime("%Y-%m-%d %H:%M:%S.%f") != raw:
+    # As utc_text writes it, with a space and no zone: strftime would write the year 206 without its nought.
+    if utc_text(instant).removesuffix("Z").replace("T", " ") != raw:
         raise ValueError(f"the time “{raw}” is not as it was written")
     return instant
 
