@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 import math
+import statistics
 from collections.abc import Mapping
+from dataclasses import replace
 from random import Random
 from types import MappingProxyType
 
@@ -11,6 +13,7 @@ from wasteledger.estimate.capture import CAPTURE, Stage, entering_suction, expec
 from wasteledger.estimate.containers import UnknownKind, standing_mass
 from wasteledger.estimate.prior import DEFAULTS, read_defaults
 from wasteledger.estimate.procedures import Restorations, Uncertain
+from wasteledger.estimate.shares import Beta
 from wasteledger.estimate.stages import Collecting, StageBalance, compare_stages
 from wasteledger.estimate.trap_masses import TrapMasses, amalgam_in
 from wasteledger.model.containers import Holding, Tally
@@ -197,6 +200,81 @@ class TestTrapMasses:
         student = TrapMasses(masses.kinds, masses.masses_mg, masses.covariance_mg2, 6.0)
 
         assert amalgam_in(student, AMALGAM).sds_mg[0] > amalgam_in(masses, AMALGAM).sds_mg[0]
+
+
+class TestTheLogarithmOfASumOfKinds:
+    """A stage with traps of two kinds, against 40 000 draws of log-normal debris times a beta share of each."""
+
+    @staticmethod
+    def drawn(masses: TrapMasses, seed: int) -> tuple[float, float]:
+        random = Random(seed)
+        own = [math.log1p(masses.covariance_mg2[i][i] / mass**2) for i, mass in enumerate(masses.masses_mg)]
+        both = math.log1p(masses.covariance_mg2[0][1] / math.prod(masses.masses_mg))
+        shapes = [Beta(AMALGAM[kind].mean, AMALGAM[kind].sd).shapes for kind in masses.kinds]
+        logs = []
+        for _ in range(40_000):
+            one, other = random.gauss(0, 1), random.gauss(0, 1)
+            first = math.sqrt(own[0]) * one
+            second = both / math.sqrt(own[0]) * one + math.sqrt(own[1] - both**2 / own[0]) * other
+            amalgam = (
+                mass * math.exp(log - variance / 2) * random.betavariate(*shape)
+                for mass, log, variance, shape in zip(masses.masses_mg, (first, second), own, shapes, strict=True)
+            )
+            logs.append(math.log(sum(amalgam)))
+        return statistics.fmean(logs), statistics.pstdev(logs)
+
+    @pytest.mark.parametrize("exposures", [(100.0, 10.0), (100.0, 30.0), (100.0, 100.0), (10.0, 100.0)])
+    def test_has_the_mean_and_deviation_of_the_draws(self, exposures: tuple[float, float]) -> None:
+        counts = dict(zip(("saliva_ejector", "high_volume"), exposures, strict=True))
+        masses = TrapMasses.by_count(counts, PRIOR)
+        found = amalgam_in(masses, AMALGAM)
+        mean, sd = self.drawn(masses, 1893)
+
+        assert found.middles[0] == pytest.approx(mean, abs=0.03)
+        assert math.sqrt(found.spread[0][0]) == pytest.approx(sd, abs=0.035)
+
+    @pytest.mark.parametrize("cv", [0.01, 0.5])
+    def test_of_two_that_hold_as_much_is_not_that_of_a_sum_of_medians(self, cv: float) -> None:
+        wet = (3_000_000.0, 3_000_000.0 * AMALGAM["saliva_ejector"].mean / AMALGAM["high_volume"].mean)
+        own = [(cv * mass) ** 2 for mass in wet]
+        masses = TrapMasses(("saliva_ejector", "high_volume"), wet, ((own[0], 0.0), (0.0, own[1])))
+        found = amalgam_in(masses, AMALGAM)
+        mean, sd = self.drawn(masses, 1912)
+
+        assert found.middles[0] == pytest.approx(mean, abs=0.03)
+        assert math.sqrt(found.spread[0][0]) == pytest.approx(sd, abs=0.035)
+        assert found.middles[0] < math.log(found.means_mg[0])
+
+    def test_of_one_kind_is_exact(self) -> None:
+        masses = TrapMasses(("pump",), (60_000.0,), ((20_000.0**2,),))
+        found = amalgam_in(masses, AMALGAM)
+        share = Beta(AMALGAM["pump"].mean, AMALGAM["pump"].sd).logs
+
+        assert found.middles[0] == pytest.approx(math.log(60_000) - math.log1p(1 / 9) / 2 + share.mean)
+        assert found.spread[0][0] == pytest.approx(math.log1p(1 / 9) + share.variance)
+        assert found.thirds[0] == pytest.approx(share.third)
+
+
+def test_the_best_of_both_is_a_mean_as_they_are() -> None:
+    """One stage whose share is known: two log-normals, weighed by their logarithms' variances (closed form)."""
+    figures = replace(FIGURES, stages={**FIGURES.stages, Stage.PUMP: Beta(0.5, 0.0)})
+    amalgam = {"pump": replace(AMALGAM["pump"], mean=0.5, sd=0.0)}
+    masses = TrapMasses(("pump",), (400_000.0,), ((160_000.0**2,),))
+
+    found = compare_stages(
+        (Stage.PUMP,), Uncertain(400_000.0, 200_000.0), whole((Stage.PUMP,)), masses, figures=figures, amalgam=amalgam
+    )
+
+    expected, caught = math.log1p(0.25), math.log1p(0.16)
+    variance = 1 / (1 / expected + 1 / caught)
+    middle = math.log(200_000) - variance * (0.5 + 0.5)
+    (line,) = found.lines
+    assert (line.expected_mg, line.caught_mg) == (200_000, 200_000)
+    mean = math.exp(middle + variance / 2)
+    # What is held and what escapes are then wholly one; such a covariance is made sound by a little width.
+    assert line.reconciled_mg == pytest.approx(mean, rel=1e-3)
+    assert line.reconciled_u_mg == pytest.approx(mean * math.sqrt(math.expm1(variance)), rel=3e-3)
+    assert line.reconciled_mg > 1.04 * math.exp(middle)
 
 
 class TestBySimulation:

@@ -55,7 +55,7 @@ class StageLine:
         caught_mg: Amalgam in what was taken out of this stage's traps; None where nothing was taken out in the period.
         caught_u_mg: Its standard uncertainty.
         z: Caught against expected, in standard deviations of the logarithm of their ratio; below 0: less was caught.
-        reconciled_mg: The best value from both (the median of a skew distribution).
+        reconciled_mg: The best value from both: a mean, as the two that it comes from.
         reconciled_u_mg: Its standard uncertainty.
         collecting_share: Share of the period's working days whose catch was taken out within it (1: all).
     """
@@ -306,7 +306,7 @@ def _line(
     place: int = 0,
 ) -> StageLine:
     row = caught.stages.index(stage) if stage in caught.stages else None
-    reconciled = math.exp(fitted.values[place]) if fitted else None
+    reconciled, reconciled_u = _mean_and_sd(fitted, place) if fitted else (None, None)
     part = collecting.get(stage)
     return StageLine(
         stage,
@@ -316,8 +316,13 @@ def _line(
         None if row is None else caught.sds_mg[row],
         z,
         reconciled,
-        None
-        if fitted is None or reconciled is None
-        else reconciled * math.sqrt(math.expm1(fitted.covariance[place][place])),
+        reconciled_u,
         part.share if part else 0.0,
     )
+
+
+def _mean_and_sd(fitted: Reconciled, place: int) -> tuple[float, float]:
+    """Of the log-normal whose logarithm was fitted."""
+    variance = fitted.covariance[place][place]
+    mean = math.exp(fitted.values[place] + variance / 2)
+    return mean, mean * math.sqrt(math.expm1(variance))
