@@ -50,6 +50,15 @@ def test_a_student_deviate_is_as_unlikely_as_its_normal_one(t: float, degrees_of
     assert normal_equivalent(t, degrees_of_freedom) == pytest.approx(exact, abs=0.03)
 
 
+@pytest.mark.parametrize(("t", "short_by"), [(6.0, 0.033), (12.0, 0.065)])
+def test_far_out_the_normal_deviate_falls_a_little_short(t: float, short_by: float) -> None:
+    for side in (-1, 1):
+        exact = -side * stats.norm.ppf(stats.t.sf(t, 3))
+        assert side * (exact - normal_equivalent(side * t, 3)) == pytest.approx(short_by, abs=0.001)
+    tenth = -stats.norm.ppf(stats.t.sf(t, 10)) - normal_equivalent(t, 10)
+    assert 0 < tenth < short_by
+
+
 def test_without_limit_of_freedom_it_is_normal() -> None:
     assert normal_equivalent(2.5, math.inf) == 2.5
 
