@@ -9,6 +9,7 @@ import argparse
 import gc
 import hashlib
 import json
+import shlex
 import sys
 import uuid
 from datetime import UTC, datetime
@@ -122,14 +123,15 @@ def _say_where(folder: Path) -> None:
     for path in sorted(folder.rglob("*")):
         if path.is_file():
             print(f"  {path.relative_to(folder)}")
+    ledger = shlex.quote(str(folder / LEDGER))
     print(
         f"""
 The demo's last day is {END_ON:%d %B %Y}; commands that you type live today, so more is overdue then. Try next:
-  wasteledger status --ledger {folder / LEDGER} --site linden
-  wasteledger round --ledger {folder / LEDGER} --site linden --by tamsin
-  wasteledger container show PAIL-1 --ledger {folder / LEDGER} --site linden
-  wasteledger balance --ledger {folder / LEDGER} --site linden
-  wasteledger verify --ledger {folder / LEDGER} --site linden-mill
+  wasteledger status --ledger {ledger} --site linden
+  wasteledger round --ledger {ledger} --site linden --by tamsin
+  wasteledger container show PAIL-1 --ledger {ledger} --site linden
+  wasteledger balance --ledger {ledger} --site linden
+  wasteledger verify --ledger {ledger} --site linden-mill
 Practice, people, carrier, facility, sewer district and every figure in it are invented."""
     )
 

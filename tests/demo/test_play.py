@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -189,3 +190,16 @@ def test_a_stamp_of_another_release_is_not_taken_for_this_ones(played: Played, t
     assert stamp["made_from"] == play._made_from()
     assert stamp["years"] == 0.25
     assert play._read_stamp(tmp_path) is None
+
+
+def test_what_is_to_be_tried_next_can_be_pasted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / "ann's own demo"
+    folder.mkdir()
+
+    play._say_where(folder)
+
+    typed = [line for line in capsys.readouterr().out.splitlines() if line.startswith("  wasteledger ")]
+    assert len(typed) == 5
+    for line in typed:
+        words = shlex.split(line)
+        assert words[words.index("--ledger") + 1] == str(folder / play.LEDGER)
