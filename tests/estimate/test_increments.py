@@ -27,7 +27,7 @@ from tests.makers import (
 from tests.model.histories import an_entry, entries_of, facts_of
 from wasteledger.estimate.agreement import ReceivedLimits
 from wasteledger.estimate.increments import READ_FOR_MASS, Increment, mass_increments
-from wasteledger.model.entries import Receipt, ReceivedContainer
+from wasteledger.model.entries import Receipt, ReceivedContainer, Remark
 from wasteledger.model.facts import effective_facts
 from wasteledger.model.traps import Insert
 from wasteledger.model.values import Body
@@ -188,12 +188,18 @@ def test_only_the_kinds_that_are_named_are_needed() -> None:
         *sent("C-1"),
         received(("C-1", 50_000, None)),
     ]
-    facts = facts_of(*whole)
+    for bodies, found in (
+        (whole, {"container", "trap", "unit", "receipt"}),
+        (
+            [*whole, Remark(text="Their scale was broken.", about=len(whole), pickup="P-1")],
+            {"container", "trap", "unit"},
+        ),
+    ):
+        facts = facts_of(*bodies)
+        needed = mass_increments([fact for fact in facts if fact.body.KIND in READ_FOR_MASS], LIMITS)
 
-    needed = mass_increments([fact for fact in facts if fact.body.KIND in READ_FOR_MASS], LIMITS)
-
-    assert needed == mass_increments(facts, LIMITS)
-    assert {one.weighed for one in needed} == {"container", "trap", "unit", "receipt"}
+        assert needed == mass_increments(facts, LIMITS)
+        assert {one.weighed for one in needed} == found
 
 
 # -- a pickup at the receiving facility --------------------------------------------------------------------------------
@@ -297,6 +303,79 @@ def test_a_sum_is_not_split_once_a_part_came_on_another_paper() -> None:
     )
 
     assert [one.ref for one in found] == ["C-1"]
+
+
+def explained(about: int, pickup: str = "P-1") -> Remark:
+    """Why what came back differs from what left, about one entry."""
+    return Remark(text="They weighed it with its pallet.", about=about, pickup=pickup)
+
+
+TWO_SENT: tuple[Body, ...] = (
+    an_opening("C-1"),
+    an_opening("C-2"),
+    a_swap(container="C-1"),
+    a_swap(container="C-2"),
+    *sent("C-1", "C-2"),
+)
+
+
+@pytest.mark.parametrize(
+    "paper",
+    [received(("C-1", 8_200, None), ("C-2", 9_000, None)), received(("C-1", 8_200, None), total_mg=18_000)],
+    ids=["each", "a sum"],
+)
+def test_a_receipt_that_was_explained_says_nothing(paper: Receipt) -> None:
+    assert len(increments(*TWO_SENT, paper)) == 2
+
+    assert increments(*TWO_SENT, paper, explained(len(TWO_SENT) + 1)) == ()
+
+
+@pytest.mark.parametrize(
+    "remark",
+    [
+        Remark(text="Called the facility.", pickup="P-1"),
+        Remark(text="Filed with the papers.", about=len(TWO_SENT) + 1),
+        explained(len(TWO_SENT)),
+        explained(len(TWO_SENT) + 1, pickup="P-2"),
+    ],
+    ids=["of the pickup", "of the entry", "of the release", "of another pickup"],
+)
+def test_other_remarks_leave_a_receipt_as_it_is(remark: Remark) -> None:
+    paper = received(("C-1", 8_200, None), ("C-2", 9_000, None))
+
+    assert increments(*TWO_SENT, paper, remark) == increments(*TWO_SENT, paper)
+
+
+def test_another_paper_of_an_explained_shipment_speaks_for_itself() -> None:
+    """The facility's copy was wrong and was explained; the recycler weighed again."""
+    count = len(TWO_SENT)
+    (one,) = increments(
+        *TWO_SENT,
+        received(("C-1", 80_000, None)),
+        received(("C-1", 8_200, None), proves="recycled"),
+        explained(count + 1),
+    )
+
+    assert (one.ref, one.net_mg, one.seq) == ("C-1", 3_200, count + 2)
+
+
+def test_a_receipt_put_right_wants_an_explanation_of_its_own() -> None:
+    """The remark is about the figure that was first written; what stands instead is another entry."""
+    count = len(TWO_SENT)
+    entries = entries_of(*TWO_SENT, received(("C-1", 80_000, None)), explained(count + 1))
+    put_right = an_entry(count + 3, a_replacement(entries[count], received(("C-1", 8_200, None))))
+    again = an_entry(count + 4, explained(count + 3))
+
+    (one,) = mass_increments(effective_facts([*entries, put_right]), LIMITS)
+    assert (one.net_mg, one.seq) == (3_200, count + 3)
+    assert mass_increments(effective_facts([*entries, put_right, again]), LIMITS) == ()
+
+
+def test_an_explanation_that_was_typed_in_before_its_receipt_in_time_counts_too() -> None:
+    facts = facts_of(*TWO_SENT, received(("C-1", 8_200, None)), explained(len(TWO_SENT) + 1))
+    early = replace(facts[-1], happened_at=MONDAY_MORNING)
+
+    assert mass_increments([early, *facts[:-1]], LIMITS) == ()
 
 
 # -- single things -----------------------------------------------------------------------------------------------------

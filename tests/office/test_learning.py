@@ -27,9 +27,10 @@ from wasteledger.office.corrections import correct_entry
 from wasteledger.office.learning import current_prior, kinds_learned, learn_again, newest_calibration, taught_by
 from wasteledger.office.people import register_line, retire_line
 from wasteledger.office.pickups import receive_pickup
+from wasteledger.office.received import explain_pickup
 from wasteledger.office.separator import replace_unit
 from wasteledger.office.starting_values import mass_sources, shipped_prior
-from wasteledger.office.swaps import record_deposit, record_look, record_swap
+from wasteledger.office.swaps import record_deposit, record_look, record_remark, record_swap
 from wasteledger.office.workplace import Said, Workplace
 from wasteledger.units import Mass
 
@@ -147,6 +148,75 @@ def test_a_receipt_teaches(crew: Crew) -> None:
         receive_pickup(crew.mo, "P-1", received_on=crew.mo.today(), net=(("C-1", Mass(10 * BODY_MG + 15_000)),))
 
     assert believed(crew.mo).means_mg[HIGH] < 2_000
+
+
+def test_a_received_weight_teaches_until_it_is_explained(crew: Crew) -> None:
+    """Explained it is as if it had never been weighed; without the explanation it teaches again."""
+    fill_and_weigh(crew.kim, 10, 15_000)
+    alone = believed(crew.mo)
+    open_pail(crew.kim, "C-2")
+    swap(crew.kim, 4, "C-2")
+    released(crew.mo, "C-2")
+    heavy = (("C-2", Mass(4 * BODY_MG + 400_000)),)
+    receive_pickup(crew.mo, "P-1", received_on=crew.mo.today(), net=heavy)
+    taught = believed(crew.mo)
+    assert taught.means_mg[HIGH] > 1.5 * alone.means_mg[HIGH]
+
+    with learns(crew.mo):
+        why = explain_pickup(crew.mo, "P-1", "Weighed with its pallet.").seq
+    assert believed(crew.mo) == alone
+
+    with learns(crew.mo):
+        correct_entry(crew.mo, why, "It stood on no pallet.")
+    assert believed(crew.mo) == taught
+    with learns(crew.mo):
+        correct_entry(crew.mo, why, "It did.", action="reinstate")
+    assert believed(crew.mo) == alone
+
+
+def test_the_only_weight_there_was_explained_leaves_the_published_values(crew: Crew) -> None:
+    open_pail(crew.kim)
+    swap(crew.kim, 4)
+    released(crew.mo)
+    receive_pickup(crew.mo, "P-1", received_on=crew.mo.today(), net=(("C-1", Mass(4 * BODY_MG + 400_000)),))
+    assert believed(crew.mo) != SHIPPED
+
+    with learns(crew.mo):
+        explain_pickup(crew.mo, "P-1", "Weighed with its pallet.")
+
+    assert believed(crew.mo) == SHIPPED
+
+
+def test_a_corrected_receipt_teaches_until_its_own_explanation(crew: Crew) -> None:
+    open_pail(crew.kim)
+    swap(crew.kim, 4)
+    released(crew.mo)
+    net = (("C-1", Mass(4 * BODY_MG + 400_000)),)
+    receipt = receive_pickup(crew.mo, "P-1", received_on=crew.mo.today(), net=net).seq
+    explain_pickup(crew.mo, "P-1", "Weighed with its pallet.")
+    changes = {"containers": f'[{{"container": "C-1", "net_mg": {4 * BODY_MG + 500_000}}}]'}
+
+    with learns(crew.mo):
+        correct_entry(crew.mo, receipt, "Another figure.", action="replace", changes=changes)
+    assert believed(crew.mo).means_mg[HIGH] > SHIPPED.means_mg[HIGH]
+
+    with learns(crew.mo):
+        explain_pickup(crew.mo, "P-1", "With its pallet all the same.")
+    assert believed(crew.mo) == SHIPPED
+
+
+def test_a_remark_that_explains_no_receipt_teaches_nothing(crew: Crew) -> None:
+    open_pail(crew.kim)
+    swap(crew.kim, 4)
+    release = released(crew.mo).seq
+    receipt = receive_pickup(
+        crew.mo, "P-1", received_on=crew.mo.today(), net=(("C-1", Mass(4 * BODY_MG + 15_000)),)
+    ).seq
+
+    with learns(crew.mo, times=0):
+        record_remark(crew.mo, "Called the facility.", pickup="P-1")
+        record_remark(crew.mo, "Filed.", about=receipt)
+        record_remark(crew.mo, "Half an hour late.", about=release, pickup="P-1")
 
 
 def test_what_is_refused_leaves_neither_an_entry_nor_a_calibration(place: Workplace) -> None:

@@ -5,6 +5,8 @@ weighed singly that went in meanwhile. A pickup at the receiving facility: the n
 together where the paper has one sum. A trap by itself, gross and tare. A retaining unit, or pieces that are counted,
 by themselves. An increment that holds a body of unknown mass, or pieces that nothing gives a mass, teaches nothing;
 it is found all the same, so that it can be said what to mend. Where nothing unweighed went in there is no increment.
+A received weight that somebody explained (a remark on the pickup about its receipt) is none either: what they explained
+is that it does not tell what went in.
 
 Two weighings of one container in a row share a reading; that makes neighbouring increments depend on each other a
 little (by the scale's variance, which is small against the scatter of the debris), and is left out.
@@ -38,6 +40,7 @@ READ_FOR_MASS: tuple[str, ...] = tuple(
         kinds.PickupBooked,
         kinds.PickupReleased,
         kinds.Receipt,
+        kinds.Remark,
     )
 )
 """The kinds of entries that `mass_increments` wants; others may be handed in and change nothing."""
@@ -91,9 +94,17 @@ def mass_increments(facts: Iterable[Fact], limits: ReceivedLimits) -> tuple[Incr
         facts: Effective facts of one site, oldest first, of the kinds in `READ_FOR_MASS` at least.
         limits: How well a received weight is known where its paper does not say.
     """
+    facts = tuple(facts)
+    # A receipt that was put right is another fact, and what explained it as first written speaks of it no more.
+    explained = {
+        (fact.body.pickup, fact.body.about)
+        for fact in facts
+        if isinstance(fact.body, kinds.Remark) and fact.body.pickup and fact.body.about
+    }
     walk = _Walk(limits)
     for fact in facts:
-        walk.take(fact)
+        if not (isinstance(fact.body, kinds.Receipt) and (fact.body.pickup, fact.seq) in explained):
+            walk.take(fact)
     return tuple(sorted(walk.found, key=lambda one: (one.ended_at, one.seq, one.ref)))
 
 

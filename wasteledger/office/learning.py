@@ -117,7 +117,8 @@ def teaches(reader: Reader, entry: Entry) -> bool:
     """Whether an entry just written changes what can be learned.
 
     It weighed something; or it corrects what did or was counted; or it was counted into a container that has been
-    weighed or received since (a swap typed in late); or it says from which kind a stream takes its masses.
+    weighed or received since (a swap typed in late); or it explains a received weight, which then counts no more; or it
+    says from which kind a stream takes its masses.
     """
     match entry.body:
         case kinds.Weighing() | kinds.Receipt():
@@ -127,6 +128,10 @@ def teaches(reader: Reader, entry: Entry) -> bool:
         case kinds.Correction(corrects=seq, replacement=put_in):
             touched = {reader.get_entry(seq).kind, put_in.kind if put_in is not None else ""}
             return bool(touched & {*READ_FOR_MASS, kinds.Calibration.KIND, Register.KIND})
+        case kinds.Remark(about=about, pickup=pickup):
+            # About a receipt as it was first written, or as a correction put it right.
+            spoken_of = reader.find_entry(about) if about and pickup else None
+            return spoken_of is not None and isinstance(spoken_of.body, kinds.Receipt | kinds.Correction)
         case Register(details=StreamDetails()):
             return True
     return False
