@@ -40,8 +40,8 @@ from wasteledger.model.traps import Condition
 from wasteledger.office.containers import close_container, weigh_container
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.people import register_line, retire_line
-from wasteledger.office.pickups import book_pickup, receive_pickup, release_pickup
-from wasteledger.office.swaps import record_swap
+from wasteledger.office.pickups import book_pickup, receive_pickup, release_pickup, released_container
+from wasteledger.office.swaps import record_deposit, record_swap
 from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
 from wasteledger.units import Mass
 
@@ -122,6 +122,27 @@ def test_a_weighed_container_leaves_as_weighed(mo: Workplace) -> None:
     (one,) = left.entry.body.containers
     assert (one.basis, one.gross_mg, one.net_mg, one.estimated_mg) == ("weighed", 508_000, 8_000, 0)
     assert left.warnings == ()
+
+
+def test_what_never_stood_on_a_scale_has_no_gross_mass_of_its_own(crew: Crew) -> None:
+    """A pail filled by deposits weighed one by one was printed with its empty mass as gross, beside a larger net."""
+    open_pail(crew.mo)
+    record_deposit(crew.mo, "C-1", "contact", mass=Mass(30_000))
+    with crew.mo.reading() as reader:
+        draft = released_container(crew.mo, reader, "C-1")
+    assert (draft.basis, draft.net_mg, draft.gross_mg) == ("weighed", 30_000, None)
+    left = released(crew.mo).entry.body
+    assert isinstance(left, PickupReleased)
+    assert (left.containers[0].net_mg, left.containers[0].gross_mg) == (30_000, None)
+
+
+def test_a_deposit_after_the_weighing_leaves_the_gross_mass_open(mo: Workplace) -> None:
+    weigh_container(mo, "C-1", Mass(508_000))
+    record_deposit(mo, "C-1", "contact", mass=Mass(30_000))
+    left = released(mo).entry.body
+    assert isinstance(left, PickupReleased)
+    assert (left.containers[0].basis, left.containers[0].net_mg) == ("weighed", 38_000)
+    assert left.containers[0].gross_mg is None
 
 
 def test_a_release_that_fails_closes_nothing(mo: Workplace) -> None:

@@ -65,6 +65,11 @@ class Holding:
     added_twelfths_mg2: int = 0
     tallies: tuple[Tally, ...] = ()
 
+    @property
+    def stood_on_scale(self) -> bool:
+        """Whether the container itself was weighed as it is: nothing went in since, weighed by itself or not."""
+        return bool(self.base_seq) and not (self.added_mg or self.added_twelfths_mg2 or self.tallies)
+
     def with_tally(self, tally: Tally) -> Self:
         """This holding and one more unweighed addition."""
         kept = {(one.source, one.grade): one for one in self.tallies}

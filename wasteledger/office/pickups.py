@@ -223,7 +223,7 @@ def released_container(place: Workplace, reader: Reader, ref: str) -> ReleasedCo
         first_waste_on=place.local(standing.first_waste_at).date() if standing.first_waste_at else None,
         closed_on=place.local(closed_at).date(),
         basis="weighed" if weighed else "estimate",
-        gross_mg=standing.holding.base_mg + standing.tare_mg if estimate.basis == "weighed" else None,
+        gross_mg=standing.holding.base_mg + standing.tare_mg if weighed and standing.holding.stood_on_scale else None,
         tare_mg=standing.tare_mg,
         net_mg=estimate.value_mg,
         uncertainty_mg=estimate.expanded_mg,
