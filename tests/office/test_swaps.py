@@ -143,6 +143,44 @@ def test_a_weighed_swap_wants_both_masses_in_order(place: Workplace) -> None:
         record_swap(place, "1-HV", gross=Mass(9_400), tare=Mass(5_100), scale="kitchen")
 
 
+def test_a_slipped_decimal_is_asked_about(place: Workplace, watch: Watch) -> None:
+    """61 g instead of 6.1 g was learned without a word."""
+    open_pail(place)
+    slipped = record_swap(place, "1-SE", gross=Mass.parse("61 g"), tare=Mass.parse("3.9 g"))
+    (asks,) = (one for one in slipped.warnings if "Is the unit right?" in one)
+    assert asks.startswith("57.1 g in one saliva-ejector trap is more than the estimate had allowed for, up to ")
+    assert asks.endswith(f"If not, correct entry {slipped.seq}.")
+    watch.wait(days=7)
+    right = record_swap(place, "1-HV", condition=Condition.CLOGGED, gross=Mass.parse("6.1 g"), tare=Mass.parse("5.1 g"))
+    assert right.warnings == ()
+
+
+def test_a_slipped_decimal_right_after_another_swap_is_asked_about_too(place: Workplace, watch: Watch) -> None:
+    open_pail(place)
+    record_swap(place, "1-SE")
+    watch.wait(minutes=5)
+    again = record_swap(place, "1-SE", gross=Mass.parse("610 g"), tare=Mass.parse("3.9 g"))
+    assert [one.split()[0] for one in again.warnings] == ["Trap", "606.1"]
+
+
+def test_a_weighing_in_kilograms_is_asked_about_once(place: Workplace) -> None:
+    open_pail(place)
+    told = record_swap(place, "1-SE", gross=Mass.parse("61 kg"), tare=Mass.parse("3.9 g"))
+    assert sum("Is the unit right?" in one for one in told.warnings) == 1
+
+
+def test_the_same_message_sent_twice_is_not_asked_whether_it_was_typed_twice(place: Workplace, watch: Watch) -> None:
+    open_pail(place)
+    said = Said(key="k-1")
+    first = record_swap(place, "1-HV", said, condition=Condition.CLOGGED)
+    watch.wait(minutes=1)
+    again = record_swap(place, "1-HV", said, condition=Condition.CLOGGED)
+    assert_repeated(place, first, again)
+    assert again.warnings == ()
+    typed_again = record_swap(place, "1-HV", condition=Condition.CLOGGED)
+    assert "swapped just before" in typed_again.warnings[0]
+
+
 def test_a_swap_goes_where_its_stream_went_last(place: Workplace, watch: Watch) -> None:
     with refused(place, NoContainer, "No open container takes “traps”"):
         record_swap(place, "1-HV")

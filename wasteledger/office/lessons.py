@@ -13,6 +13,7 @@ from wasteledger.estimate.prior import Prior
 from wasteledger.estimate.rounding import round_to, round_uncertainty, statement
 from wasteledger.ledger.append import Appended, Desk
 from wasteledger.ledger.reader import Reader
+from wasteledger.model.containers import Holding, Tally
 from wasteledger.model.entries import Receipt, Weighing
 from wasteledger.model.facts import Entry, Fact, Subject
 from wasteledger.model.standing import ContainerStanding, fold
@@ -31,6 +32,9 @@ _ALONE = {
     "unit": "Of what this unit held the estimate had said",
     "pieces": "Of these pieces the estimate had said",
 }
+
+UNIT_RIGHT = "Is the unit right?"
+"""What is asked where a mass is far above what could be there."""
 
 MEND_BODIES = (
     "State the mass of the clean body in the plan (insert_mass of a trap, unit_mass of a separator): wasteledger "
@@ -125,11 +129,29 @@ def _compared(
             return _received(desk, ref, entry.seq), ()
     sources = mass_sources(desk)
     known = [(one, standing_mass(one.holding, before, mass_sources=sources)) for one in increments]
-    return tuple(
+    says = tuple(
         _said_before(_ALONE[one.weighed], estimate, one.net_mg)
         for one, estimate in known
         if not one.inserts_unknown and estimate.estimated_mg
-    ), ()
+    )
+    return says, tuple(ask for one, estimate in known for ask in _unit_asked(one, estimate, before))
+
+
+def _unit_asked(one: Increment, known: Estimate, before: Prior) -> tuple[str, ...]:
+    """Whether the unit is right, where a trap weighed by itself held more than the estimate had allowed for."""
+    if one.weighed != "trap":
+        return ()
+    for tally in one.tallies:
+        # Of a trap that was clean or swapped just before, the estimate allows nothing; a full one could be there.
+        if not known.estimated_mg:
+            full = Tally(tally.source, "", tally.count, tally.dentists_permille)
+            known = standing_mass(Holding(tallies=(full,)), before)
+        if one.net_mg > known.upper_mg:
+            step = round_uncertainty(known.expanded_mg)[1]
+            upper = Mass(-(-known.upper_mg // step) * step)
+            held = f"{Mass(one.net_mg)} in one {source_words(tally.source)} is more than the estimate had allowed for"
+            return (f"{held}, up to {upper} (95 %). {UNIT_RIGHT} If not, correct entry {one.seq}.",)
+    return ()
 
 
 def _container(known: Estimate, weighed_mg: int) -> tuple[tuple[str, ...], tuple[str, ...]]:

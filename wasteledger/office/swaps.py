@@ -14,7 +14,7 @@ from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.model.traps import Condition, Insert
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.learning import current_prior
-from wasteledger.office.lessons import lesson_of
+from wasteledger.office.lessons import UNIT_RIGHT, lesson_of
 from wasteledger.office.masses import fullness_of, mass_of, shipped_prior
 from wasteledger.office.rules import cleaner_warnings
 from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
@@ -136,7 +136,9 @@ def record_swap(
         believed = current_prior(desk)
         appended = write(desk, body, said)
         lesson = lesson_of(desk, appended, believed)
-        warnings = _unlikely(standing, body, when) + fill_warnings(desk, container) + lesson.warnings
+        # The same message sent twice is one swap; it must not be asked whether it was typed twice.
+        asked = () if appended.repeated else _unlikely(standing, body, when, lesson.warnings)
+        warnings = asked + fill_warnings(desk, container) + lesson.warnings
         holds = _holds(desk, container)
     says = f"Trap {trap} swapped; its old insert is in container {container}, which holds {holds}."
     return answer(appended, says, warnings=warnings, cautions=(RINSE, LID), learned=lesson.says)
@@ -290,8 +292,8 @@ def fill_warnings(reader: Reader, container: str) -> tuple[str, ...]:
     return (f"Container {container} is at {by}. Plan a pickup.",)
 
 
-def _unlikely(trap: TrapStanding, body: Swap, when: datetime) -> tuple[str, ...]:
-    """What a hurried hand may have typed wrong: the same swap twice, or grams for kilograms."""
+def _unlikely(trap: TrapStanding, body: Swap, when: datetime, asked: tuple[str, ...]) -> tuple[str, ...]:
+    """What a hurried hand may have typed wrong: the same swap twice, or grams for kilograms if not *asked* before."""
     found: list[str] = []
     if trap.last_swap_at is not None and timedelta(0) <= when - trap.last_swap_at <= SAME_SWAP:
         found.append(
@@ -301,8 +303,8 @@ def _unlikely(trap: TrapStanding, body: Swap, when: datetime) -> tuple[str, ...]
         prior = shipped_prior()
         usual_mg = dict(zip(prior.kinds, prior.means_mg, strict=True)).get(body.trap_kind.value, 0)
         net = Mass(body.gross.mass_mg - body.tare.mass_mg)
-        if usual_mg and net.mg > UNLIKELY_TIMES * usual_mg:
-            found.append(f"{net} in one {body.trap_kind.words} is very much. Is the unit right? If not, correct it.")
+        if usual_mg and net.mg > UNLIKELY_TIMES * usual_mg and not any(UNIT_RIGHT in one for one in asked):
+            found.append(f"{net} in one {body.trap_kind.words} is very much. {UNIT_RIGHT} If not, correct it.")
     return tuple(found)
 
 
