@@ -33,3 +33,8 @@ def test_the_first_working_day_after_a_friday_is_monday() -> None:
 def test_a_practice_that_never_works_is_refused() -> None:
     with pytest.raises(NeverAtWork, match="6 March 2026"):
         WorkingTime(FRIDAY, lambda day: False).nth_working_day(1)
+
+
+def test_the_calendar_s_end_is_no_crash() -> None:
+    with pytest.raises(NeverAtWork, match="30 December 9999"):
+        WorkingTime(date(9999, 12, 30), lambda day: day.year < 9999).nth_working_day(1)

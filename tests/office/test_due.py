@@ -256,6 +256,18 @@ def test_closures_and_working_days_give_the_advised_day(clinic: Clinic) -> None:
     assert calendar.works_on(date(2026, 4, 7))
 
 
+def test_a_closure_until_the_calendar_s_end_is_no_crash(clinic: Clinic) -> None:
+    """What an older release took into the register still has to be read."""
+    place = a_place(clinic, FEDERAL)
+    clinic.record(a_site(closures=((date(2026, 12, 24), date.max), (date(9999, 1, 1), date.max))))
+
+    with place.reading() as reader:
+        calendar = calendar_of(reader)
+
+    assert calendar.works_on(date(2026, 12, 23))
+    assert not calendar.works_on(date(2200, 12, 31))
+
+
 def test_until_leaves_out_what_comes_later_and_never_what_is_overdue(clinic: Clinic) -> None:
     place = a_place(clinic, CONVENTIONS)
     clinic.record(an_opening())

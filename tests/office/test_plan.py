@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -255,6 +256,10 @@ def test_the_shipped_plans_have_no_fault(name: str) -> None:
     [
         ('closures = [["2026-12-26", "2026-12-24"]]', "is no closure"),
         ('closures = ["Christmas"]', "is no closure"),
+        ("closures = [[2026-12-24, 9999-12-31]]", "too far away"),
+        ("closures = [0206-12-24]", "too far away"),
+        ("closures = [[2026-12-24, 2036-12-24]]", "longer than 3653 days"),
+        ("working_days = []", "No weekday is left"),
         ('identifiers = ["D-204"]', "no list of pairs"),
         ("chairs = -1", "does not fit"),
         ("chairs = true", "does not fit"),
@@ -263,6 +268,26 @@ def test_the_shipped_plans_have_no_fault(name: str) -> None:
 def test_what_a_site_cannot_say(said: str, words: str) -> None:
     (fault,) = faults(with_site(said))
     assert words in fault
+
+
+def test_the_days_of_a_site_that_cannot_be_are_named_by_line_and_key() -> None:
+    (fault,) = faults(with_site("closures = [[2026-12-24, 9999-12-31]]"))
+    line = with_site("closures").split("closures")[0].count("\n") + 1
+    assert fault.startswith(f"plan.toml line {line}, site.closures: ")
+
+
+def test_a_closure_of_ten_years_is_taken() -> None:
+    plan = read_plan(with_site("closures = [[2026-12-24, 2036-12-23]]"))
+    assert details(plan, "site", "elm").closures == ((date(2026, 12, 24), date(2036, 12, 23)),)
+
+
+def test_a_mass_source_without_starting_values_is_a_fault_at_its_line() -> None:
+    streams = '[[streams]]\nref = "chips"\nname = "Chips"\nmass_source = "{}"\n'
+    text = TEN_FAULTS.split("[[container_types]]")[0] + streams
+    (fault,) = [one for one in faults(text.format("chip")) if "mass_source" in one]
+    line = text.split("mass_source")[0].count("\n") + 1
+    assert fault.startswith(f"plan.toml line {line}, streams[1].mass_source: There are no starting values for “chip”.")
+    assert not [one for one in faults(text.format("pump")) if "mass_source" in one]
 
 
 def with_site(said: str) -> str:

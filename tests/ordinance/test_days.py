@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given
 
 from tests.ordinance.makers import HOLIDAYS, days, intervals, work_calendars
@@ -52,6 +53,22 @@ def test_practice_closed_until_the_due_day_is_advised_that_day_itself() -> None:
     advised = WorkCalendar(closed_days=closed).last_working_day(date(2026, 5, 20), not_before=date(2026, 5, 4))
 
     assert advised == date(2026, 5, 20)
+
+
+@pytest.mark.parametrize("unit", list(Unit))
+def test_the_calendar_s_end_is_no_crash(unit: Unit) -> None:
+    last = date(9999, 12, 30)
+
+    assert deadline_after(last, Interval(5, unit)) == date.max
+    assert keep_until(last, Interval(5, unit)) == date.max
+    assert deadline_with_holidays(last, Interval(5, unit, holidays="us-federal"), [HOLIDAYS]) is None
+
+
+def test_the_calendar_s_beginning_is_no_crash() -> None:
+    sunday = date(1, 1, 7)
+
+    assert WorkCalendar(frozenset({0})).last_working_day(sunday, not_before=date.min) == date(1, 1, 1)
+    assert WorkCalendar(frozenset({6})).last_working_day(date(1, 1, 6), not_before=date.min) == date(1, 1, 6)
 
 
 def test_thirty_first_plus_one_month() -> None:

@@ -60,7 +60,7 @@ class WorkingTime:
 
     def _walk(self) -> None:
         start = day = self._days[-1] if self._days else self.today
-        for _ in range(_LONGEST_REST_DAYS):
+        for _ in range(min(_LONGEST_REST_DAYS, (date.max - start).days)):
             day += timedelta(days=1)
             if self.works_on(day):
                 self._days.append(day)

@@ -17,6 +17,7 @@ from typing import Any
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.register import OrdinanceDetails
+from wasteledger.office.days import LAST_DAY
 from wasteledger.office.plain import plain
 from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.triggers import NOT_RECORDED, record_triggers_of, triggers_of
@@ -192,10 +193,9 @@ def _holidays(path: Path) -> Holidays:
 
 
 def _days(first: date, last: date) -> Iterator[date]:
-    day = first
-    while day <= last:
-        yield day
-        day += timedelta(days=1)
+    # No further than days are reckoned with: an older plan could close a practice until the calendar's own end.
+    for number in range((min(last, LAST_DAY) - first).days + 1):
+        yield first + timedelta(days=number)
 
 
 def laid_over(rules: tuple[Ordinance, ...]) -> tuple[tuple[Ordinance, ...], list[Finding]]:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -33,14 +32,13 @@ from wasteledger.model.register import (
 from wasteledger.model.streams import Sharing, SharingMatrix
 from wasteledger.model.traps import TrapKind
 from wasteledger.model.values import Value
+from wasteledger.office.plan_days import closures, working_days
 from wasteledger.office.plan_tables import PlanTables
+from wasteledger.office.starting_values import shipped_prior
 from wasteledger.ordinance import BadOrdinance, Ordinance, in_force, read_ordinance
 from wasteledger.ordinance.fields import Table, open_text
 from wasteledger.ordinance.words import Force
 from wasteledger.resources import find
-
-WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 # Where a plan does not say how often a trap is changed: published advice for chairside traps (at least weekly) and for
 # pump filters (at least monthly); the pump's jar each quarter is common practice, no source.
@@ -127,11 +125,6 @@ class _Reading(PlanTables):
         except WasteLedgerError as error:
             if zone:
                 table.fault("time_zone", str(error), error.hint)
-        days = self._lines(table, "working_days") or WEEK[:5]
-        weekdays = {_weekday(day) for day in days}
-        for day in days:
-            if _weekday(day) is None:
-                table.fault("working_days", f"“{day}” is no weekday.", f"Write of {', '.join(WEEK)}.")
         details = self._made(
             table,
             SiteDetails,
@@ -144,8 +137,8 @@ class _Reading(PlanTables):
             identifiers=self._identifiers(table),
             chairs=self._whole(table, "chairs", 0, 0, 1000),
             amalgam_chairs=self._whole(table, "amalgam_chairs", 0, 0, 1000),
-            working_days=tuple(sorted(day for day in weekdays if day is not None)),
-            closures=self._closures(table),
+            working_days=working_days(table),
+            closures=closures(table),
             warn_chance_permille=self._permille(table, "warn_chance", 100, most=50),
         )
         table.close()
@@ -162,23 +155,6 @@ class _Reading(PlanTables):
             table.fault("identifiers", "This is no list of pairs.", 'Write such as [["District permit", "D-204"]].')
             return ()
         return tuple((str(pair[0]), str(pair[1])) for pair in pairs)
-
-    def _closures(self, table: Table) -> tuple[tuple[date, date], ...]:
-        if not table.has("closures"):
-            return ()
-        found: list[tuple[date, date]] = []
-        value = table.keys["closures"]
-        for one in value if isinstance(value, list) else [value]:
-            days = [_as_day(part) for part in (one if isinstance(one, list) else [one, one])]
-            if len(days) == 2 and days[0] is not None and days[1] is not None and days[0] <= days[1]:
-                found.append((days[0], days[1]))
-            else:
-                table.fault(
-                    "closures",
-                    f"“{one}” is no closure.",
-                    "Write a day, or a first and a last: [[2026-12-24, 2026-12-26]].",
-                )
-        return tuple(found)
 
     def _room(self, table: Table, ref: str, place: int) -> Value | None:
         return self._made(
@@ -387,13 +363,22 @@ class _Reading(PlanTables):
                 name=name or "?",
                 shares=tuple(said),
                 origin=self._line(table, "origin"),
-                mass_source=self._line(table, "mass_source") or None,
+                mass_source=self._mass_source(table),
             )
             table.close()
             if details is not None:
                 self._add(table, ref, details)
         self.matrix = SharingMatrix(words, pairs)
         self._keep_faults_of(source)
+
+    def _mass_source(self, table: Table) -> str | None:
+        source = self._line(table, "mass_source")
+        if not source:
+            return None
+        kinds = shipped_prior().kinds
+        if source not in kinds:
+            table.fault("mass_source", f"There are no starting values for “{source}”.", f"Kinds: {', '.join(kinds)}.")
+        return source
 
     def _round(self) -> None:
         table = self.top.table("round")
@@ -429,17 +414,3 @@ class _Reading(PlanTables):
         self._keep_faults_of(source)
         if details is not None:
             self._add(source, "evening", details)
-
-
-def _weekday(typed: str) -> int | None:
-    day = typed.lower()
-    return next((place for place, names in enumerate(zip(WEEK, _DAYS, strict=True)) if day in names), None)
-
-
-def _as_day(value: object) -> date | None:
-    if isinstance(value, date):
-        return value
-    try:
-        return date.fromisoformat(str(value))
-    except ValueError:
-        return None

@@ -7,6 +7,7 @@ The policy, where a rule is silent:
   holiday, as a due day); the last working day before is shown beside it as advice, never in its place;
 - a business day is Monday to Friday. 40 CFR Part 441 does not say whether holidays count, so both answers are
   given: weekends alone left out is the earlier and the one that binds;
+- what would be due after the last day of the calendar (the year 9999) is due on that day;
 - months and years keep the day of the month. Where that day does not exist (29 February in a common year), a deadline
   falls on the last day of the month, and a record is kept to the first day of the next.
 """
@@ -103,11 +104,10 @@ class WorkCalendar:
         >>> WorkCalendar().last_working_day(date(2026, 5, 31), not_before=date(2026, 3, 2))
         datetime.date(2026, 5, 29)
         """
-        back = day
-        while back >= not_before:
+        for number in range((day - not_before).days + 1):
+            back = day - timedelta(days=number)
             if self.works_on(back):
                 return back
-            back -= timedelta(days=1)
         return day
 
 
@@ -119,7 +119,10 @@ def deadline_after(start: date, interval: Interval) -> date:
     """
     if interval.unit is Unit.BUSINESS_DAYS:
         return business_days_after(start, interval.count)
-    return start + _span(interval)
+    try:
+        return start + _span(interval)
+    except (ValueError, OverflowError):
+        return date.max
 
 
 def keep_until(start: date, interval: Interval) -> date:
@@ -129,7 +132,7 @@ def keep_until(start: date, interval: Interval) -> date:
     datetime.date(2031, 3, 1)
     """
     end = deadline_after(start, interval)
-    fell_short = interval.unit in (Unit.MONTHS, Unit.YEARS) and end.day != start.day
+    fell_short = interval.unit in (Unit.MONTHS, Unit.YEARS) and end.day != start.day and end < date.max
     return end + timedelta(days=1) if fell_short else end
 
 
@@ -152,7 +155,7 @@ def business_days_after(start: date, count: int, rest_days: Collection[date] = f
     datetime.date(2026, 7, 13)
     """
     day = start
-    while count:
+    while count and day < date.max:
         day += timedelta(days=1)
         if day.weekday() <= _FRIDAY and day not in rest_days:
             count -= 1
