@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from tests.makers import Clinic
-from wasteledger.errors import StoreNotReachable
+from wasteledger.errors import NotUnderstood, StoreNotReachable
 from wasteledger.exchange.journal import export_lines, import_chain
 from wasteledger.exchange.procedures import COLUMNS, read_table, take_table
 from wasteledger.ledger.ledger import Ledger
@@ -122,7 +123,7 @@ def test_every_fault_is_told_with_its_line_and_column() -> None:
         ("from,to\n2026-02-23,\n", ["line 1: There is no column of counts"]),
         ("to,removed_1\n2026-02-23,1\n", ["line 1, column from: It is missing"]),
         ("from,removed_1,removed_5\n", ["line 1, column removed_5: It is not known here. Known are from, to, room,"]),
-        ("from,removed_1,\n", ["line 1, column without a name: It is not known here"]),
+        ("from,,removed_1\n", ["line 1, column without a name: It is not known here"]),
         ("from,from,removed_1\n", ["line 1, column from: It is there twice"]),
         (b"from,removed_1\n2026-02-23,\xff\n", ["line 2: It is no UTF-8 text"]),
         ("from,removed_1\n2026-02-23,1\n".encode("utf-16"), ["line 1: It is no UTF-8 text"]),
@@ -135,6 +136,30 @@ def test_what_is_no_such_table_says_why(text: str | bytes, told: list[str]) -> N
 
     assert len(found) == len(told)
     assert all(one.startswith(start) for one, start in zip(found, told, strict=True)), found
+
+
+def test_a_padded_head_is_taken_like_padded_rows() -> None:
+    assert len(bodies("from,removed_1,,\n2026-02-23,1,,\n2026-02-24,2\n")) == 2
+    assert faults("from,removed_1,,\n2026-02-23,1,,x\n") == ["line 2: It has 4 cells; there are 2 columns."]
+
+
+@pytest.mark.parametrize("sign", ["\0", "\x1b", "\u202e"])
+def test_a_control_sign_in_a_cell_is_never_said_as_it_is(sign: str) -> None:
+    found = faults(f"from,room,removed_1\n2026{sign}x,r{sign}x,1{sign}x\n") + faults(f"from,re{sign}m,removed_1\n")
+
+    assert len(found) == 4
+    assert all(one.isprintable() for one in found)
+    assert any(f"“1{sign.encode('unicode_escape').decode()}x” is not a count" in one for one in found)
+
+
+def test_a_long_cell_is_said_short() -> None:
+    (found,) = faults(f"from,removed_1\n2026-02-23,{'1' * 100_000}\n")
+    assert len(found) < 150
+
+
+def test_a_year_that_nobody_means_is_a_fault() -> None:
+    (found,) = faults("from,removed_1\n0206-03-02,3\n")
+    assert found.startswith("line 2, column from: 0206-03-02 is too far away")
 
 
 def test_a_table_without_end_is_no_table_of_days() -> None:
@@ -179,6 +204,22 @@ def test_a_file_that_is_not_there_is_named(place: Workplace, tmp_path: Path) -> 
         take_table(place, tmp_path / "nowhere.csv")
     with pytest.raises(StoreNotReachable):
         take_table(place, tmp_path)
+
+
+def test_what_is_no_file_of_rows_is_refused_before_it_is_read(place: Workplace, tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe.csv"
+    os.mkfifo(pipe)
+    for file in (pipe, tmp_path, Path("/dev/zero")):
+        with pytest.raises(StoreNotReachable, match="is no file of rows"):
+            take_table(place, file)
+
+
+def test_a_file_of_more_than_ten_megabytes_is_not_read_on(place: Workplace, tmp_path: Path) -> None:
+    file = tmp_path / "long.csv"
+    with file.open("wb") as written:
+        written.truncate(10**9)
+    with pytest.raises(NotUnderstood, match="larger than 10 MB"):
+        take_table(place, file)
 
 
 def test_restorations_go_out_and_come_in_with_the_chain(place: Workplace, tmp_path: Path) -> None:

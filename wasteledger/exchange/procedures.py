@@ -11,16 +11,18 @@ from __future__ import annotations
 
 import csv
 import re
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from io import StringIO
 from pathlib import Path
 
-from wasteledger.errors import StoreNotReachable, WasteLedgerError
+from wasteledger.errors import NotUnderstood, StoreNotReachable, WasteLedgerError
 from wasteledger.model.findings import Finding
 from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.office.bodies import make
+from wasteledger.office.days import BeyondReckoning, checked_day
 from wasteledger.office.procedures import TableRecorded, TableRow, record_table
 from wasteledger.office.workplace import Said, Workplace
 
@@ -32,6 +34,8 @@ _NOTHING_SAID = Said()
 _SHORT_NAME = re.compile(r"[A-Za-z0-9._-]{1,40}")
 # More than ten years of days in one table is some other file.
 _MOST_ROWS = 10_000
+_MOST_BYTES = 10**7
+_SHOWN_SIGNS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +50,29 @@ def take_table(place: Workplace, file: Path, said: Said = _NOTHING_SAID) -> Tabl
     """Record every row of the CSV file *file*, or nothing at all.
 
     Raises:
-        StoreNotReachable: The file cannot be read.
+        StoreNotReachable: The file cannot be read, or is a folder, a FIFO or a device.
+        NotUnderstood: It is larger than ten megabytes.
         BadTable: Something in it cannot be; every fault is named with its line and column.
     """
-    try:
-        content = file.read_bytes()
-    except OSError as error:
-        raise StoreNotReachable(f"{file} cannot be read: {error.strerror}.", hint="Check the name.") from error
+    content = _content(file)
     table = read_table(content, file.name)
     return record_table(place, file.name, table.rows, table.faults, said)
+
+
+def _content(file: Path) -> bytes:
+    try:
+        # Asked before it is opened: opening a FIFO waits for whoever writes into it.
+        if not stat.S_ISREG(file.stat().st_mode):
+            raise StoreNotReachable(f"{file} is no file of rows.", hint="Name a CSV file.")
+        with file.open("rb") as opened:
+            content = opened.read(_MOST_BYTES + 1)
+    except OSError as error:
+        raise StoreNotReachable(f"{file} cannot be read: {error.strerror}.", hint="Check the name.") from error
+    if len(content) > _MOST_BYTES:
+        raise NotUnderstood(
+            f"{file} is larger than {_MOST_BYTES // 10**6} MB.", hint=f"Split it: at most {_MOST_ROWS} rows at a time."
+        )
+    return content
 
 
 def read_table(content: bytes, name: str) -> Table:
@@ -62,6 +80,12 @@ def read_table(content: bytes, name: str) -> Table:
     reading = _Reading(name)
     reading.read(content)
     return Table(tuple(reading.rows), tuple(reading.faults))
+
+
+def shown(cell: str) -> str:
+    """What stood in a cell, short, and with every sign that a screen would obey written out."""
+    short = cell if len(cell) <= _SHOWN_SIGNS else f"{cell[:_SHOWN_SIGNS]}…"
+    return "".join(sign if sign.isprintable() else sign.encode("unicode_escape").decode() for sign in short)
 
 
 class _Reading:
@@ -82,6 +106,9 @@ class _Reading:
         lines = self._lines(text)
         number, head = next(lines, (1, []))
         columns = [cell.strip().lower() for cell in head]
+        while columns and not columns[-1]:
+            # What a spreadsheet pads the head with; rows below are padded like it.
+            columns.pop()
         if not self._head_fits(number, columns):
             return
         before = len(self.faults)
@@ -108,9 +135,11 @@ class _Reading:
         before = len(self.faults)
         for name in dict.fromkeys(columns):
             if name not in COLUMNS:
-                self._fault(number, f"It is not known here. Known are {', '.join(COLUMNS)}.", name or "without a name")
+                self._fault(
+                    number, f"It is not known here. Known are {', '.join(COLUMNS)}.", shown(name) or "without a name"
+                )
             elif columns.count(name) > 1:
-                self._fault(number, "It is there twice.", name)
+                self._fault(number, "It is there twice.", shown(name))
         if "from" not in columns:
             self._fault(number, "It is missing: the first day of each row.", "from")
         if not COUNTS.keys() & set(columns):
@@ -135,7 +164,7 @@ class _Reading:
             if name in said:
                 counted[done][field] = self._count(number, name, said[name])
         if "room" in said and not _SHORT_NAME.fullmatch(said["room"]):
-            self._fault(number, f"“{said['room']}” is not the short name of a room.", "room")
+            self._fault(number, f"“{shown(said['room'])}” is not the short name of a room.", "room")
         if not any(counted.values()):
             self._fault(number, "It has no count. Write 0 where nothing was done.")
         if len(self.faults) > before or first_on is None or last_on is None:
@@ -161,16 +190,19 @@ class _Reading:
             self._fault(number, "It is blank; every row wants its first day.", column)
             return None
         try:
-            return date.fromisoformat(text)
+            return checked_day(date.fromisoformat(text))
         except ValueError:
-            self._fault(number, f"“{text}” is not a day. Write the year first, such as 2026-03-01.", column)
-            return None
+            said = f"“{shown(text)}” is not a day. Write the year first, such as 2026-03-01."
+        except BeyondReckoning as error:
+            said = f"{error} {error.hint}"
+        self._fault(number, said, column)
+        return None
 
     def _count(self, number: int, column: str, text: str) -> int:
         # Nobody counts further, and the journal takes no more.
         if text.isascii() and text.isdecimal() and len(text) <= 5:
             return int(text)
-        self._fault(number, f"“{text}” is not a count. Write a whole number.", column)
+        self._fault(number, f"“{shown(text)}” is not a count. Write a whole number.", column)
         return 0
 
     def _place(self, number: int, column: str = "") -> str:
