@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from wasteledger.errors import NotUnderstood
+from wasteledger.office.days import checked_day
 
 if TYPE_CHECKING:
     from wasteledger.office.workplace import Workplace
@@ -17,6 +18,7 @@ def instant_of(place: Workplace, text: str | None) -> datetime | None:
 
     Raises:
         NotUnderstood: It is no time, or a day without one.
+        BeyondReckoning: Its year cannot be reckoned with.
     """
     if text is None:
         return None
@@ -25,11 +27,13 @@ def instant_of(place: Workplace, text: str | None) -> datetime | None:
         if day_text.lower() in ("", "today", "yesterday"):
             day = place.today() - timedelta(days=day_text.lower() == "yesterday")
             return place.instant(datetime.combine(day, time.fromisoformat(clock_text)))
-        return place.instant(datetime.fromisoformat(text.strip()))
+        typed = datetime.fromisoformat(text.strip())
     except ValueError as error:
         raise NotUnderstood(
             f"“{text}” is not a time.", hint="Write 17:05 for today, “yesterday 17:05”, or “2026-03-01 17:05”."
         ) from error
+    checked_day(typed.date())
+    return place.instant(typed)
 
 
 def day_of(text: str, today: date) -> date:
@@ -37,14 +41,16 @@ def day_of(text: str, today: date) -> date:
 
     Raises:
         NotUnderstood: It is none.
+        BeyondReckoning: Its year cannot be reckoned with.
     """
     words = {"today": today, "yesterday": today - timedelta(days=1), "tomorrow": today + timedelta(days=1)}
     if text.strip().lower() in words:
         return words[text.strip().lower()]
     try:
-        return date.fromisoformat(text.strip())
+        day = date.fromisoformat(text.strip())
     except ValueError as error:
         raise NotUnderstood(f"“{text}” is not a day.", hint="Write the year first, such as 2026-03-01.") from error
+    return checked_day(day)
 
 
 def find_day(text: str | None, today: date) -> date | None:
