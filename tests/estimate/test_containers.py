@@ -144,6 +144,16 @@ def test_days_cannot_stand_in_for_a_kind_without_nominal_days() -> None:
         standing_mass(a_holding(swaps(1, kind="scrap", grade="not_looked")), counted)
 
 
+def test_what_no_learned_mean_is_part_of_has_no_limit_of_freedom() -> None:
+    """The limits of a scale are rectangular, so their freedom is without limit (JCGM 100:2008, G.4.2 and G.4.3)."""
+    learned = a_prior(degrees_of_freedom=4.7)
+    weighed = a_holding(base_mg=812_000, base_twelfths_mg2=1200, base_seq=7)
+
+    assert standing_mass(weighed, learned).degrees_of_freedom is None
+    assert standing_mass(Holding(), learned).degrees_of_freedom is None
+    assert standing_mass(a_holding(swaps(1), base_mg=812_000, base_seq=7), learned).degrees_of_freedom == 4
+
+
 def test_fewer_degrees_of_freedom_widen_the_interval_only() -> None:
     holding = a_holding(swaps(20))
     sure, less_sure = standing_mass(holding, a_prior()), standing_mass(holding, a_prior(degrees_of_freedom=4.7))

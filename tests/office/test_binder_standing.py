@@ -43,7 +43,7 @@ def test_each_standing_container_has_its_budget_and_its_content(mo: Workplace) -
     assert [one.container for one in (estimated, weighed, empty)] == ["C-1", "C-2", "C-3"]
     assert estimated.holds.basis is Basis.ESTIMATE
     assert estimated.made_of.startswith("estimated 4 g (u ")
-    assert "trap bodies 9 g, of known mass" in estimated.made_of
+    assert "trap bodies 9 g, of known mass, taken as exact" in estimated.made_of
     assert estimated.causes.startswith("shared error ")
     assert "scatter" in estimated.causes
     assert estimated.freedom

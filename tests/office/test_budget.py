@@ -41,7 +41,7 @@ def test_an_estimate_has_its_parts_its_causes_and_its_content(mo: Workplace) -> 
     found = budget(mo)
 
     assert [name for name, _ in found.parts] == ["weighed", "estimated", "trap bodies"]
-    assert dict(found.parts)["trap bodies"] == "24.3 g, of known mass"
+    assert dict(found.parts)["trap bodies"] == "24.3 g, of known mass, taken as exact"
     assert [cause.name for cause in found.causes] == ["scale", "shared error", "scatter"]
     assert sum(cause.percent for cause in found.causes) in (99, 100, 101)
     assert found.causes[0].share == "under 1 %"
@@ -72,6 +72,22 @@ def test_what_was_weighed_is_split_by_the_container_s_own_entries(mo: Workplace)
     assert found.content.split_by_kind_mg == 40_000
     assert 8_000 < debris["saliva_ejector"] < 12_000
     assert "40 g of what was weighed is split by the kinds that had gone in by then" in found.notes[0]
+
+
+def test_the_degrees_of_freedom_are_those_of_what_was_estimated(mo: Workplace) -> None:
+    swap(mo, times=6)
+    assert budget(mo).freedom == "without limit"
+    weigh_container(mo, "C-1", Mass(556_000))
+    assert budget(mo).freedom == "without limit"
+
+    swap(mo)
+    mixed = budget(mo)
+    assert mixed.estimate.degrees_of_freedom is not None
+    assert mixed.freedom == f"{mixed.estimate.degrees_of_freedom} (of the estimated part)"
+
+    open_pail(mo, "C-2")
+    record_swap(mo, "1-HV", condition=Condition.CLOGGED, into="C-2")
+    assert budget(mo, "C-2").freedom == str(mixed.estimate.degrees_of_freedom)
 
 
 def test_learning_narrows_the_content_and_carries_its_degrees_of_freedom(mo: Workplace) -> None:

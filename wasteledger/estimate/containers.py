@@ -79,7 +79,8 @@ class Estimate:
             else ``estimate``.
         unknown: How many pieces and bodies of unknown mass are in it, by source.
         budget: Standard uncertainty by cause.
-        degrees_of_freedom: Behind the estimated part; None where they are without limit.
+        degrees_of_freedom: Behind the estimated part; None where they are without limit, as those of a scale's limits
+            are (a rectangular distribution; JCGM 100:2008, G.4.2 and G.4.3), so also where nothing was estimated.
     """
 
     value_mg: int
@@ -136,7 +137,7 @@ def standing_mass(holding: Holding, prior: Prior, *, mass_sources: Mapping[str, 
     # Bodies of known mass are exact, and shift both ends alike.
     lower, upper = sum_limits(weighed_mg + inserts_mg, math.sqrt(scale_variance), low, high)
     lower_mg, upper_mg = max(0, min(value_mg, math.floor(lower))), max(value_mg, math.ceil(upper))
-    basis = _basis(holding)
+    basis, is_limitless = _basis(holding), math.isinf(prior.degrees_of_freedom)
     return Estimate(
         value_mg=value_mg,
         standard_uncertainty_mg=_root_mg(scale_variance + shared_variance + scatter_variance),
@@ -153,7 +154,7 @@ def standing_mass(holding: Holding, prior: Prior, *, mass_sources: Mapping[str, 
             BudgetLine("shared", _root_mg(shared_variance)),
             BudgetLine("scatter", _root_mg(scatter_variance)),
         ),
-        degrees_of_freedom=None if math.isinf(prior.degrees_of_freedom) else math.floor(prior.degrees_of_freedom),
+        degrees_of_freedom=math.floor(prior.degrees_of_freedom) if any(x) and not is_limitless else None,
     )
 
 

@@ -84,8 +84,10 @@ class Budget:
 
     @property
     def freedom(self) -> str:
-        """The degrees of freedom in words."""
-        return freedom_words(self.estimate.degrees_of_freedom)
+        """The degrees of freedom in words; where part of the mass was weighed, those of the rest."""
+        words = freedom_words(self.estimate.degrees_of_freedom)
+        is_mixed = self.estimate.degrees_of_freedom is not None and self.estimate.weighed_mg
+        return f"{words} (of the estimated part)" if is_mixed else words
 
     @property
     def parts(self) -> tuple[tuple[str, str], ...]:
@@ -98,7 +100,7 @@ class Budget:
             squares = estimate.standard_uncertainty_mg**2 - estimate.scale_mg**2
             found.append(("estimated", _near(estimate.estimated_mg, round(max(0, squares) ** 0.5))))
         if estimate.inserts_mg:
-            found.append(("trap bodies", f"{Mass(estimate.inserts_mg)}, of known mass"))
+            found.append(("trap bodies", f"{Mass(estimate.inserts_mg)}, of known mass, taken as exact"))
         if estimate.unknown:
             listed = ", ".join(f"{count} {source_words(source)}" for source, count in estimate.unknown)
             found.append(("not known", f"{listed}: counted, in no mass above"))
@@ -175,13 +177,16 @@ def budget_of(reader: Reader, container: ContainerStanding, prior: Prior | None 
     estimate = mass_of(reader, container, prior)
     sources = mass_sources(reader)
     inside = put_in(container.container, reader.facts_about(Subject("container", container.container)))
+    defaults = _defaults(find("estimate/defaults.toml"))
+    composed = {one.kind for one in defaults.kinds}
     found = content(
         inside,
         prior,
-        _defaults(find("estimate/defaults.toml")),
+        defaults,
         _streams(find("estimate/streams.toml")),
         Random(_SEED),
-        mass_sources=sources,
+        # A kind that was learned and has left the file of starting values since has a mass still, but no composition.
+        mass_sources={stream: kind for stream, kind in sources.items() if kind in composed},
     )
     kinds = {
         sources.get(source.removeprefix(STREAM), source) if source.startswith(STREAM) else source
