@@ -195,7 +195,7 @@ def test_a_trap_weighed_by_itself_says_what_was_expected_of_it(place: Workplace)
     had_said, taught, _ = told.learned
     assert had_said.startswith("Of the debris in this trap the estimate had said about 3.0 g, between ")
     assert had_said.endswith(", estimate; the scale shows 1.5 g less (50 %).")
-    assert taught.startswith("Learned of a high-volume trap, one full swap: about 2")
+    assert taught.startswith("Learned of a high-volume trap, one full swap: about 1.9 g")
     assert told.warnings == ()
 
 
