@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -39,6 +39,7 @@ from wasteledger.model.standing.refusals import (
 from wasteledger.model.traps import Condition
 from wasteledger.office.containers import close_container, weigh_container
 from wasteledger.office.corrections import correct_entry
+from wasteledger.office.days import BeyondReckoning
 from wasteledger.office.people import register_line, retire_line
 from wasteledger.office.pickups import book_pickup, receive_pickup, release_pickup, released_container
 from wasteledger.office.swaps import record_deposit, record_swap
@@ -245,6 +246,47 @@ def test_a_receipt_in_agreement_is_not_warned_of(mo: Workplace) -> None:
     weigh_container(mo, "C-1", Mass(508_000))
     released(mo)
     assert not receive_pickup(mo, "P-1", received_on=mo.today(), net=(("C-1", Mass(8_000)),)).warnings
+
+
+@pytest.mark.parametrize(("total_mg", "is_said"), [(1_000, True), (8_000, False), (8_900, False), (80_000, True)])
+def test_a_total_that_is_not_the_sum_of_its_parts_is_asked_about(mo: Workplace, total_mg: int, is_said: bool) -> None:
+    weigh_container(mo, "C-1", Mass(508_000))
+    released(mo)
+    got = receive_pickup(mo, "P-1", received_on=mo.today(), net=(("C-1", Mass(8_000)),), total=Mass(total_mg))
+    said = [one for one in got.warnings if "come to 8 g together" in one]
+    assert bool(said) == is_said
+
+
+def test_a_total_beside_some_of_the_containers_alone_is_no_sum(mo: Workplace) -> None:
+    open_pail(mo, "C-2")
+    released(mo, "C-1", "C-2")
+    got = receive_pickup(mo, "P-1", received_on=mo.today(), net=(("C-1", Mass(8_000)),), total=Mass(20_000))
+    assert not [one for one in got.warnings if "together; its total" in one]
+
+
+def test_a_correction_of_the_paper_s_day_is_checked_like_the_paper(mo: Workplace, watch: Watch) -> None:
+    released(mo)
+    watch.wait(days=3)
+    receipt = receive_pickup(mo, "P-1", received_on=mo.today()).seq
+
+    def correct(day: object) -> Recorded:
+        return correct_entry(mo, receipt, "Other day.", action="replace", changes={"received_on": str(day)})
+
+    with refused(mo, NotUnderstood, "has not come yet"):
+        correct(mo.today() + timedelta(days=1))
+    with refused(mo, NotUnderstood, "cannot have been received"):
+        correct(mo.today() - timedelta(days=4))
+    with refused(mo, BeyondReckoning, "0206-03-01 is too far away"):
+        correct("0206-03-01")
+    assert correct(mo.today() - timedelta(days=1)).seq
+
+
+def test_a_pickup_in_a_year_that_nobody_means_is_not_booked(mo: Workplace) -> None:
+    with refused(mo, BeyondReckoning, "9999-12-31 is too far away"):
+        book_pickup(mo, "P-1", "ferryman", "stillhouse", date.max, ("C-1",))
+    seq = booked(mo).seq
+    with refused(mo, BeyondReckoning, "9999-12-31 is too far away"):
+        correct_entry(mo, seq, "Other day.", action="replace", changes={"planned_on": "9999-12-31"})
 
 
 # -- all of them -----------------------------------------------------------------------------------------------------

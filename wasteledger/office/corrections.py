@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from types import UnionType
 from typing import Annotated, Union, get_args, get_origin
 
@@ -26,8 +26,10 @@ from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc, utc_text
 from wasteledger.office.bodies import make
+from wasteledger.office.days import checked_day
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
+from wasteledger.office.pickups import check_received_on
 from wasteledger.office.procedures import check_counted_once
 from wasteledger.office.workplace import (
     EVERYBODY,
@@ -80,7 +82,9 @@ def correct_entry(
         FieldUnknown: No such field.
         NotCorrectable: That entry cannot be corrected that way.
         Contradicts: A later entry could no longer be.
+        BeyondReckoning: A day's year cannot be reckoned with.
         CountedTwice: Another entry holds the same days' restorations.
+        NotUnderstood: A paper's day would lie before the release or in the future.
     """
     with place.writing(EVERYBODY) as desk:
         if isinstance(desk.get_entry(seq).body, OFFICE_KINDS):
@@ -92,6 +96,9 @@ def correct_entry(
             replacement = _repeated(said_before(desk, said, Correction), seq, changes or {}, happened_at)
             if replacement is None:
                 replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
+                paper = replaced_body(replacement)
+                if isinstance(paper, Receipt) and changes and {"received_on", "pickup"} & changes.keys():
+                    check_received_on(place, desk, paper.pickup, paper.received_on)
         body = make(Correction, corrects=seq, action=action, reason=reason, replacement=replacement)
         believed = current_prior(desk)
         appended = write(desk, body, Said(None, said.key, said.note))
@@ -153,7 +160,12 @@ def _changed(body: Body, changes: Mapping[str, str]) -> Body:
         else:
             old = "" if _takes_text(known[holder].annotation) else fields.get(holder)
             fields[holder] = _value(holder, typed, old)
-    return read_body(body.KIND, body.VERSION, json.dumps(fields))
+    changed = read_body(body.KIND, body.VERSION, json.dumps(fields))
+    for name in changes:
+        day = getattr(changed, name, None)
+        if isinstance(day, date) and not isinstance(day, datetime):
+            checked_day(day)
+    return changed
 
 
 def _value(name: str, typed: str, old: object) -> object:

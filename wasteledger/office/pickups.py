@@ -23,6 +23,8 @@ from wasteledger.model.standing import ContainerStanding, PickupStanding
 from wasteledger.model.standing.refusals import NotThereYet, Retired
 from wasteledger.model.values import Party
 from wasteledger.office.bodies import make
+from wasteledger.office.bookings import booking_warnings
+from wasteledger.office.days import checked_day
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
 from wasteledger.office.masses import mass_of
@@ -32,6 +34,11 @@ from wasteledger.units import Mass
 
 ASK = "Ask the recycler before mixing streams or disinfecting teeth. Local codes and licensed handlers decide."
 TWO_PAPERS = "Two papers close a shipment: what left, and the proof of final recycling."
+
+ROUNDED_PERMILLE = 5
+ROUNDED_MG = 1_000
+"""How far a paper's total may lie from its parts for being rounded by itself: so much of the total, and so much for
+each container (own convention, no source)."""
 
 _NOTHING_SAID = Said()
 
@@ -50,10 +57,12 @@ def book_pickup(
     """Record that a carrier was asked to come on a day, for some containers.
 
     Raises:
+        BeyondReckoning: The year of *on* cannot be reckoned with.
         Unknown: No such carrier, facility or container.
         Retired: The carrier or the facility was taken out of service.
         WasteLedgerError: A container is gone, or booked for another pickup.
     """
+    checked_day(on)
     with place.writing(OFFICE) as desk:
         parties = _carrier(desk, carrier), _facility(desk, facility)
         booked_on = place.local(said.at or desk.now).date()
@@ -74,8 +83,9 @@ def book_pickup(
             reference=reference,
         )
         appended = write(desk, body, said)
+    warnings = () if appended.repeated else booking_warnings(place, body, booked_on)
     says = f"Pickup {pickup} booked with {body.carrier.name} for {on.day} {on:%B %Y}: {', '.join(body.containers)}."
-    return answer(appended, says, cautions=(ASK,))
+    return answer(appended, says, warnings=warnings, cautions=(ASK,))
 
 
 def release_pickup(
@@ -158,15 +168,7 @@ def receive_pickup(
         )
     with place.writing(OFFICE) as desk:
         standing = desk.find_pickup(pickup)
-        if standing is not None and standing.released_at is not None:
-            left_on = place.local(standing.released_at).date()
-            if received_on < left_on:
-                raise NotUnderstood(
-                    f"Pickup {pickup} left on {left_on}; it cannot have been received on {received_on}.",
-                    hint="Check the day on the paper.",
-                )
-        if received_on > place.local(desk.now).date():
-            raise NotUnderstood(f"{received_on} has not come yet.", hint="Check the day on the paper.")
+        check_received_on(place, desk, pickup, received_on)
         body = make(
             Receipt,
             pickup=pickup,
@@ -181,13 +183,32 @@ def receive_pickup(
             total_mg=total.mg if total else None,
             discrepancy=discrepancy,
         )
-        warnings, believed = warnings_of(desk, standing, body), current_prior(desk)
+        warnings = _sum_warnings(standing, body) + warnings_of(desk, standing, body)
+        believed = current_prior(desk)
         appended = write(desk, body, said)
         lesson, after = lesson_of(desk, appended, believed), desk.find_pickup(pickup)
     closed = after is not None and after.status == "closed"
     says = f"Paper for pickup {pickup} noted; {'it is closed' if closed else 'the proof of recycling is still open'}."
     cautions = () if closed else (TWO_PAPERS,)
     return answer(appended, says, warnings=warnings + lesson.warnings, cautions=cautions, learned=lesson.says)
+
+
+def check_received_on(place: Workplace, desk: Desk, pickup: str, received_on: date) -> None:
+    """Refuse a day that no paper of that pickup can state; of a pickup that was not released the fold speaks.
+
+    Raises:
+        NotUnderstood: The day lies before the release or in the future.
+    """
+    standing = desk.find_pickup(pickup)
+    if standing is not None and standing.released_at is not None:
+        left_on = place.local(standing.released_at).date()
+        if received_on < left_on:
+            raise NotUnderstood(
+                f"Pickup {pickup} left on {left_on}; it cannot have been received on {received_on}.",
+                hint="Check the day on the paper.",
+            )
+    if received_on > place.local(desk.now).date():
+        raise NotUnderstood(f"{received_on} has not come yet.", hint="Check the day on the paper.")
 
 
 def get_pickup(reader: Reader, ref: str) -> PickupStanding:
@@ -240,6 +261,18 @@ def released_container(place: Workplace, reader: Reader, ref: str) -> ReleasedCo
 def reader_now(reader: Reader, standing: ContainerStanding) -> datetime:
     """When an open container would be closed if it left now: at a desk the present, else its newest fact."""
     return reader.now if isinstance(reader, Desk) else standing.last_at
+
+
+def _sum_warnings(standing: PickupStanding | None, paper: Receipt) -> tuple[str, ...]:
+    """A word where a paper states every container and a total, and the two do not add up."""
+    stated = {one.container: one.net_mg for one in paper.containers}
+    if standing is None or paper.total_mg is None or set(standing.containers) - stated.keys():
+        return ()
+    sum_mg = sum(stated.values())
+    if abs(sum_mg - paper.total_mg) <= ROUNDED_MG * len(stated) + ROUNDED_PERMILLE * paper.total_mg // 1000:
+        return ()
+    says = f"The paper's containers come to {Mass(sum_mg)} together; its total says {Mass(paper.total_mg)}."
+    return (f"{says} Typed wrong? Then correct the entry. Else ask the facility.",)
 
 
 def _carrier(reader: Reader, ref: str) -> Party:
