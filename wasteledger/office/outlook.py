@@ -45,7 +45,7 @@ class FillOutlook:
         is_told: Whether anything tells how fast it fills; if not, the reason says what is missing, and there is no day.
         fetch_on: The day of its booked pickup, else the first on which one could come.
         fetch_because: Where that day comes from, in words.
-        booked: The pickup that it is booked for.
+        booked: The pickup that it is booked for; None where its day has passed without a release.
         chance_permille: Chance that it is full by that day, in thousandths, carried up.
         limit_permille: The chance from which this site wants to be warned.
         within_limit_until: The last working day by which the chance keeps within that limit; None where it is passed
@@ -183,7 +183,7 @@ class Outlooks:
             return None
         first = self._outlook(measures, container.close_at_permille)
         measure = next(one for one in measures if one.gauge.measure == first.measure)
-        fetch_on, because = self._fetch(container)
+        fetch_on, because, booked = self._fetch(container)
         limit = self._limit_permille / 1000
         past = first.chance_by(self._today) > limit
         return FillOutlook(
@@ -197,7 +197,7 @@ class Outlooks:
             is_told=measure.is_told or first.p50_on is not None,
             fetch_on=fetch_on,
             fetch_because=because,
-            booked=container.pickup,
+            booked=booked,
             chance_permille=math.ceil(1000 * first.chance_by(fetch_on) - 1e-9),
             limit_permille=self._limit_permille,
             within_limit_until=None if past else self._last_within(first, limit),
@@ -209,13 +209,14 @@ class Outlooks:
         """What a pickup of *container* waits for."""
         return leads_of(self._reader, container, self._carrier)
 
-    def _fetch(self, container: ContainerStanding) -> tuple[date, str]:
+    def _fetch(self, container: ContainerStanding) -> tuple[date, str, str | None]:
         booked = self._reader.find_pickup(container.pickup) if container.pickup else None
-        if booked is not None:
-            return max(booked.planned_on, self._today), f"booked as {booked.pickup}"
+        # A carrier that did not come on its day comes on no day that anybody knows.
+        if booked is not None and booked.planned_on >= self._today:
+            return booked.planned_on, f"booked as {booked.pickup}", booked.pickup
         leads = self.leads(container)
         possible_on = next_working_day(self._today + timedelta(days=leads.days), self._calendar)
-        return possible_on, leads.bottleneck
+        return possible_on, leads.bottleneck, None
 
     def _last_within(self, found: Outlook, limit: float) -> date | None:
         last = self._time.working_days_until(self._today + timedelta(days=HORIZON_DAYS))

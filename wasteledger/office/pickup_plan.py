@@ -69,6 +69,8 @@ class Window:
         is_forecast: The last day rests on a forecast.
         also: Later days that other rules or the forecast set.
         booked: The pickup that it is booked for, which takes it out of the plan.
+        missed: The pickup that it was booked for on a day that has passed without a release; it is planned again.
+        missed_on: That day.
         empty_days: Days that an empty container in its place takes to come; 0 where none is wanted.
         empty_because: Where that figure comes from.
         outlook: The forecast; None where there is none.
@@ -89,6 +91,8 @@ class Window:
     is_forecast: bool = False
     also: tuple[End, ...] = ()
     booked: str | None = None
+    missed: str | None = None
+    missed_on: date | None = None
     container_type: str = ""
     empty_days: int = 0
     empty_because: str = ""
@@ -163,6 +167,8 @@ class _Planning:
         full = fullness_of(self._reader, container, estimate, self._outlooks.volumes)
         outlook = self._outlooks.find(container, worth=True)
         leads = self._outlooks.leads(container)
+        booking = self._reader.find_pickup(container.pickup) if container.pickup else None
+        missed = booking if booking is not None and booking.planned_on < self._today else None
         bare = Window(
             container=container.container,
             status=container.status,
@@ -171,7 +177,9 @@ class _Planning:
             first_on=self._after(leads.days),
             last_on=None,
             binds="nothing sets a day yet",
-            booked=container.pickup,
+            booked=container.pickup if missed is None else None,
+            missed=missed.pickup if missed is not None else None,
+            missed_on=missed.planned_on if missed is not None else None,
             container_type=container.container_type,
             empty_days=leads.empty_days,
             empty_because=leads.empty_because,
