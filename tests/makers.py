@@ -325,6 +325,9 @@ def a_calibration() -> kinds.Calibration:
         covariance=(("12.25",),),
         scale="1.0",
         degrees_of_freedom="9",
+        scatter=("790.25",),
+        nominal_days=(5,),
+        grades=(("clean", 50), ("clogged", 1000), ("damaged", 1000), ("debris", 400), ("not_looked", 1000)),
     )
 
 

@@ -9,6 +9,8 @@ import pytest
 
 from tests.doors.conftest import Office
 from wasteledger import settings
+from wasteledger.estimate.prior import DEFAULTS
+from wasteledger.resources import find
 
 # The starter plan states no body of its traps, so nothing could be learned; an office would weigh a clean one.
 BODIES = 'insert_mass = "5 g"\n'
@@ -30,8 +32,6 @@ def weighing(office: Office) -> Office:
 
 def starter() -> str:
     """The starter plan's text."""
-    from wasteledger.resources import find
-
     return find("practice/starter.toml").read_text("utf-8")
 
 
@@ -185,3 +185,73 @@ def _app() -> Any:
     from wasteledger.cli import app
 
     return app
+
+
+def lay_over(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The office, or another machine, has starting values of its own: other scatter, days, means and grades."""
+    own = office.folder / "own" / DEFAULTS
+    own.parent.mkdir(parents=True)
+    text = find(DEFAULTS).read_text("utf-8")
+    for said, instead in (
+        ("mean_mg = 3000\nsd_mg = 3000\nnominal_days = 7", "mean_mg = 9000\nsd_mg = 900\nnominal_days = 30"),
+        ("clogged = 1000", "clogged = 700"),
+        ("debris = 500", "debris = 250"),
+    ):
+        assert text.count(said) == 1
+        text = text.replace(said, instead)
+    own.write_text(text, "utf-8")
+    monkeypatch.setenv(settings.TEMPLATES, str(office.folder / "own"))
+
+
+def test_other_starting_values_change_what_nothing_has_taught_yet(
+    weighing: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = weighing.did("container", "show", "T-1").said
+
+    lay_over(weighing, monkeypatch)
+
+    assert weighing.did("container", "show", "T-1").said != before
+
+
+def test_what_was_learned_is_shown_the_same_under_other_starting_values(
+    weighing: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    weighing.did("weigh", "T-1", "247.4g")
+    for condition in ("clogged", "debris"):
+        weighing.did("swap", "1-HV", "-c", condition, by="ann")
+    weighing.did("swap", "2-HV", by="ann")
+    shown, whole = weighing.did("container", "show", "T-1").said, estimate(weighing)
+    history = weighing.did("history", "--kind", "calibration").said
+    weighing.did("export", "--out", "chain.jsonl")
+
+    lay_over(weighing, monkeypatch)
+
+    assert weighing.did("container", "show", "T-1").said == shown
+    assert estimate(weighing) == whole
+    assert weighing.did("history", "--kind", "calibration").said == history
+
+    # So it is where a chain is taken in on a machine that has other starting values.
+    taken = weighing.runner.invoke(
+        _app(), ["import", "chain.jsonl"], env={settings.LEDGER: str(weighing.folder / "other.db")}
+    )
+    assert taken.exit_code == 0, taken.output
+    (weighing.folder / "other.db").replace(weighing.folder / "wasteledger.db")
+    assert weighing.did("container", "show", "T-1").said == shown
+    assert estimate(weighing) == whole
+
+
+def test_an_explained_receipt_teaches_no_more(weighing: Office) -> None:
+    nothing_yet = weighing.did("learned").said
+    weighing.did("pickup", "book", "P-1", "T-1", "--carrier", "carrier", "--facility", "recycler", "--on", "2026-04-20")
+    weighing.watch.wait(days=20)
+    weighing.did("pickup", "release", "P-1", "--taken-by", "Dana Driver", "--yes")
+    weighing.did("pickup", "receive", "P-1", "--on", "2026-04-26", "--net", "T-1=900g")
+    assert "Learned from 1 weighing" in weighing.did("learned").said
+
+    weighing.did("pickup", "explain", "P-1", "--why", "Weighed with its pallet.")
+
+    found = weighing.did("learned", "--json").json()
+    assert (found["weighings"], found["left_out"]) == (0, [])
+    assert all(one["now"] == one["published"] for one in found["kinds"])
+    # Written down in an entry of its own, else as it was.
+    assert weighing.did("learned").said.splitlines()[1:] == nothing_yet.splitlines()[1:]

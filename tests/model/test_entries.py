@@ -194,6 +194,25 @@ def test_a_replacement_says_its_time_exactly(happened_at: str) -> None:
         ({"scale": "heavy"}, "could not convert"),
         ({"degrees_of_freedom": "0"}, "finite"),
         ({"degrees_of_freedom": "nan"}, "finite"),
+        ({"degrees_of_freedom": "0.5"}, "below 1"),
+        ({"means": ("-0.5",)}, "below 0"),
+        ({"scatter": ()}, "one scatter"),
+        ({"scatter": ("1", "1")}, "one scatter"),
+        ({"scatter": ("-1",)}, "0 or more"),
+        ({"scatter": ("inf",)}, "0 or more"),
+        ({"scatter": ("nan",)}, "0 or more"),
+        ({"scatter": ("wide",)}, "could not convert"),
+        ({"nominal_days": ()}, "one number of days"),
+        ({"nominal_days": (7, 7)}, "one number of days"),
+        ({"nominal_days": (-1,)}, "greater than or equal to 0"),
+        ({"nominal_days": (7.5,)}, "integer"),
+        ({"grades": ()}, "grades belong to masses"),
+        ({"grades": (("debris", 500), ("clean", 100))}, "sorted"),
+        ({"grades": (("clean", 100), ("clean", 200))}, "named once"),
+        ({"grades": (("clean", -1),)}, "greater than or equal to 0"),
+        ({"grades": (("clean", 100, 3),)}, "at most 2"),
+        ({"quantity": "volume"}, "of volumes none"),
+        ({"quantity": "volume", "scatter": (), "nominal_days": ()}, "nothing else"),
     ],
 )
 def test_numbers_of_a_calibration_that_do_not_fit_together_are_refused(changes: dict[str, object], words: str) -> None:
@@ -202,6 +221,13 @@ def test_numbers_of_a_calibration_that_do_not_fit_together_are_refused(changes: 
 
     with pytest.raises(BodyNotUnderstood, match=words):
         read_body("calibration", 1, json.dumps(said))
+
+
+def test_a_calibration_of_volumes_rests_on_no_file() -> None:
+    said = json.loads(body_text(EACH["calibration"]))
+    said |= {"quantity": "volume", "scatter": (), "nominal_days": (), "grades": ()}
+
+    assert read_body("calibration", 1, json.dumps(said))
 
 
 def test_degrees_of_freedom_may_be_without_limit() -> None:

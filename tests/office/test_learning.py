@@ -6,14 +6,15 @@ import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
 from tests.makers import a_calibration, a_correction, a_replacement
-from tests.office.makers import Crew, as_person, chain_end, entry, open_pail, refused, released
+from tests.office.makers import Crew, as_person, chain_end, container, entry, open_pail, refused, released
 from wasteledger.errors import WasteLedgerError
 from wasteledger.estimate.learning import PRIOR_DEGREES_OF_FREEDOM
-from wasteledger.estimate.prior import Prior
+from wasteledger.estimate.prior import DEFAULTS, Prior
 from wasteledger.ledger.reader import Filter
 from wasteledger.ledger.verify import verify
 from wasteledger.model.entries import Calibration
@@ -22,6 +23,7 @@ from wasteledger.model.register import StreamDetails
 from wasteledger.model.standing.refusals import BelowTare
 from wasteledger.model.traps import Condition
 from wasteledger.model.values import Body
+from wasteledger.office.budget import budget_of
 from wasteledger.office.containers import open_container, record_level, weigh_container
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.learning import current_prior, kinds_learned, learn_again, newest_calibration, taught_by
@@ -30,8 +32,11 @@ from wasteledger.office.pickups import receive_pickup
 from wasteledger.office.received import explain_pickup
 from wasteledger.office.separator import replace_unit
 from wasteledger.office.starting_values import mass_sources, shipped_prior
+from wasteledger.office.status import show_container
 from wasteledger.office.swaps import record_deposit, record_look, record_remark, record_swap
 from wasteledger.office.workplace import Said, Workplace
+from wasteledger.resources import find
+from wasteledger.settings import TEMPLATES
 from wasteledger.units import Mass
 
 SHIPPED = shipped_prior()
@@ -306,7 +311,8 @@ def test_history_is_read_as_it_was_known(place: Workplace) -> None:
 
 def test_a_calibration_of_volumes_is_none_of_masses(place: Workplace) -> None:
     with place.writing() as desk:
-        desk.append(a_calibration().model_copy(update={"quantity": "volume"}))
+        bare = {"quantity": "volume", "scatter": (), "nominal_days": (), "grades": ()}
+        desk.append(a_calibration().model_copy(update=bare))
 
     assert believed(place) == SHIPPED
     with place.reading() as reader:
@@ -328,9 +334,11 @@ def test_a_kind_that_joined_since_keeps_its_starting_value(place: Workplace) -> 
     assert now.covariance_mg2[other] == tuple(
         0.0 if place == HIGH else cell for place, cell in enumerate(SHIPPED.covariance_mg2[other])
     )
-    # Scatter goes with the mean, and by the root of the scale; that of the others is as published.
-    assert now.scatter_sd_mg[HIGH] == pytest.approx(2 * 812.5)
+    # Scatter and days are as the calibration has them, and for the others as published; grades are common to all.
+    assert (now.scatter_sd_mg[HIGH], now.nominal_days[HIGH]) == (790.25, 5)
     assert now.scatter_sd_mg[other] == SHIPPED.scatter_sd_mg[other]
+    assert now.nominal_days[other] == SHIPPED.nominal_days[other]
+    assert now.grades_permille == dict(a_calibration().grades)
     assert now.degrees_of_freedom == 9
 
 
@@ -509,6 +517,106 @@ def test_pieces_keep_their_mass_when_their_stream_is_retired(crew: Crew) -> None
 
 
 # -- the office's own starting values ----------------------------------------------------------------------------------
+
+
+def lay_over(monkeypatch: pytest.MonkeyPatch, folder: Path, text: str) -> None:
+    """The office lays *text* over the shipped starting values."""
+    own = folder / "own" / DEFAULTS
+    own.parent.mkdir(parents=True, exist_ok=True)
+    own.write_text(text, "utf-8")
+    monkeypatch.setenv(TEMPLATES, str(folder / "own"))
+
+
+def other_values() -> str:
+    """The shipped file with other scatter, grades, days and means of a high-volume trap, and other common errors."""
+    text = find(DEFAULTS).read_text("utf-8")
+    trap = "[kind.high_volume]\nmean_mg = 3000\nsd_mg = 3000\nnominal_days = 7\n"
+    for said, instead in (
+        (trap, "[kind.high_volume]\nmean_mg = 9000\nsd_mg = 900\nnominal_days = 30\n"),
+        ("clogged = 1000", "clogged = 700"),
+        ("debris = 500", "debris = 250"),
+        ("shared_cv = 1.0", "shared_cv = 0.2"),
+    ):
+        assert text.count(said) == 1
+        text = text.replace(said, instead)
+    return text
+
+
+def without_pieces() -> str:
+    """The shipped file without the kind of piece that it has."""
+    before, _, after = find(DEFAULTS).read_text("utf-8").partition("[kind.removed_restoration]")
+    return before + "[composition" + after.partition("[composition")[2]
+
+
+def test_what_was_learned_is_read_whole_whatever_the_office_believes_today(
+    place: Workplace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fill_and_weigh(place, 10, 15_000)
+    swap(place, 2)
+    record_swap(place, "2-HV", condition=Condition.DEBRIS, into="C-1")
+    record_swap(place, "1-HV", condition=Condition.NOT_LOOKED, into="C-1")
+    learned, shown = believed(place), show_container(place, "C-1").state.estimate
+
+    lay_over(monkeypatch, tmp_path, other_values())
+
+    assert shipped_prior().scatter_sd_mg[HIGH] == 900
+    assert believed(place) == learned
+    assert show_container(place, "C-1").state.estimate == shown
+    # The next lesson starts from what the office believes by then.
+    with learns(place), place.writing() as desk:
+        assert learn_again(desk) is not None
+    assert believed(place).nominal_days[HIGH] == 30
+    assert show_container(place, "C-1").state.estimate != shown
+
+
+@pytest.mark.parametrize(
+    ("said", "instead"),
+    [("nominal_days = 365", "nominal_days = 360"), ("not_looked = 1000", "not_looked = 900")],
+    ids=["days", "grades"],
+)
+def test_a_lesson_that_differs_only_in_what_it_rests_on_is_written(
+    place: Workplace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str, instead: str
+) -> None:
+    fill_and_weigh(place, 10, 15_000)
+    first = calibrations(place)[-1]
+    text = find(DEFAULTS).read_text("utf-8")
+    assert said in text
+    lay_over(monkeypatch, tmp_path, text.replace(said, instead))
+
+    with learns(place), place.writing() as desk:
+        assert learn_again(desk) is not None
+
+    newest = calibrations(place)[-1]
+    assert (body_of(newest).means, body_of(newest).scatter) == (body_of(first).means, body_of(first).scatter)
+
+
+def test_a_kind_that_left_the_starting_values_stays_as_it_was_learned(
+    crew: Crew, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pieces of it lie in the pail; their composition is in the file alone, so that is not stated any more."""
+    with crew.mo.reading() as reader:
+        line = reader.find_line("stream", "contact")
+    assert line is not None
+    assert isinstance(line.details, StreamDetails)
+    register_line(crew.mo, "contact", line.details.model_copy(update={"mass_source": "removed_restoration"}))
+    fill_and_weigh(crew.kim, 10, 15_000)
+    record_deposit(crew.kim, "C-1", "contact", count=40)
+    learned, shown = believed(crew.kim), show_container(crew.kim, "C-1").state.estimate
+    assert shown is not None
+    assert shown.unknown_pieces == 0
+
+    lay_over(monkeypatch, tmp_path, without_pieces())
+
+    assert "removed_restoration" not in shipped_prior().kinds
+    assert believed(crew.kim) == learned
+    assert show_container(crew.kim, "C-1").state.estimate == shown
+    with crew.kim.reading() as reader:
+        budget = budget_of(reader, container(crew.kim))
+        moved = {one.kind for one in kinds_learned(shipped_prior(), believed(crew.kim))}
+    assert budget.estimate == shown
+    assert budget.content.unknown == (("stream:contact", 40),)
+    assert "high_volume" in moved
+    assert "removed_restoration" not in moved
 
 
 def test_a_lesson_never_stops_a_weighing_that_the_scale_allows(place: Workplace) -> None:

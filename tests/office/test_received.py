@@ -170,6 +170,9 @@ def learned(place: Workplace, degrees_of_freedom: str) -> None:
                 covariance=tuple(tuple(str(cell) for cell in row) for row in prior.covariance_mg2),
                 scale="1",
                 degrees_of_freedom=degrees_of_freedom,
+                scatter=tuple(str(sd) for sd in prior.scatter_sd_mg),
+                nominal_days=prior.nominal_days,
+                grades=tuple(sorted(prior.grades_permille.items())),
             )
         )
 

@@ -1,21 +1,22 @@
 """What the practice's own weighings have taught: read from the newest calibration, and learned again at each weighing.
 
-A calibration is an entry of the journal, so a figure of last year can be read again as it was known then. It is learned
-anew each time, from the published values and from every increment that the journal holds; nothing is carried over from
-the calibration before, so a correction far back counts as if it had never been otherwise.
+A calibration is an entry of the journal, so a figure of last year can be read again as it was known then: it holds all
+that its figures rest on, whatever the office's starting values say today. It is learned anew each time, from the
+published values and from every increment that the journal holds; nothing is carried over from the calibration before,
+so a correction far back counts as if it had never been otherwise.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, TypeVar
 
 from wasteledger.estimate.increments import READ_FOR_MASS, Increment, mass_increments
-from wasteledger.estimate.learning import Taught, scatter_at, teach
+from wasteledger.estimate.learning import Taught, teach
 from wasteledger.estimate.prior import Prior
 from wasteledger.ledger.append import Appended, Desk
 from wasteledger.ledger.reader import Filter, Reader
@@ -27,6 +28,7 @@ from wasteledger.office.bodies import make
 from wasteledger.office.starting_values import mass_sources, received_limits, shipped_prior
 
 Quantity = Literal["mass", "volume"]
+Number = TypeVar("Number", int, float)
 
 _DIGITS = 17
 """Significant digits with which a double is written and read back unchanged."""
@@ -54,7 +56,7 @@ class KindLearned:
 
 
 def current_prior(reader: Reader, before_seq: int | None = None) -> Prior:
-    """What is believed now: the newest calibration laid over the starting values, else these alone.
+    """What is believed now: the newest calibration, with what joined the starting values since; else these alone.
 
     With *before_seq*, what was believed just before that entry was written.
 
@@ -180,9 +182,11 @@ def appended_to(reader: Reader) -> int:
 def kinds_learned(before: Prior, after: Prior) -> tuple[KindLearned, ...]:
     """Each kind whose mean the learning moved, in the order of the starting values."""
     found = []
-    for place, kind in enumerate(before.kinds):
-        mean, learned = before.means_mg[place], after.means_mg[place]
-        u, learned_u = math.sqrt(before.covariance_mg2[place][place]), math.sqrt(after.covariance_mg2[place][place])
+    # The starting values may have lost or gained a kind in between.
+    for kind in (kind for kind in before.kinds if kind in after.kinds):
+        place, now = before.kinds.index(kind), after.kinds.index(kind)
+        mean, learned = before.means_mg[place], after.means_mg[now]
+        u, learned_u = math.sqrt(before.covariance_mg2[place][place]), math.sqrt(after.covariance_mg2[now][now])
         if (mean, u) != (learned, learned_u):
             found.append(KindLearned(kind, mean, u, learned, learned_u))
     return tuple(found)
@@ -199,6 +203,9 @@ def _calibration(taught: Taught, quantity: Quantity, data_to: int) -> kinds.Cali
         covariance=tuple(tuple(number_text(cell) for cell in row) for row in prior.covariance_mg2),
         scale=number_text(taught.scale),
         degrees_of_freedom=number_text(prior.degrees_of_freedom),
+        scatter=tuple(number_text(sd) for sd in prior.scatter_sd_mg),
+        nominal_days=prior.nominal_days,
+        grades=tuple(sorted(prior.grades_permille.items())),
     )
 
 
@@ -209,11 +216,13 @@ def number_text(value: float) -> str:
 
 def says_the_same(one: Body, other: kinds.Calibration) -> bool:
     """Whether two calibrations say the same, whatever entries they reach to and however sums were rounded."""
-    if not isinstance(one, kinds.Calibration) or (one.quantity, one.kinds) != (other.quantity, other.kinds):
+    if not isinstance(one, kinds.Calibration) or _exact(one) != _exact(other):
         return False
     deviations = [math.sqrt(float(row[place])) for place, row in enumerate(other.covariance)]
     pairs = [(one.scale, other.scale, 0.0), (one.degrees_of_freedom, other.degrees_of_freedom, 0.0)]
     pairs += zip(one.means, other.means, deviations, strict=True)
+    # Of volumes there is no scatter.
+    pairs += zip(one.scatter, other.scatter, deviations, strict=False)
     pairs += [
         (cell, also, sd * across)
         for row, others, sd in zip(one.covariance, other.covariance, deviations, strict=True)
@@ -222,42 +231,53 @@ def says_the_same(one: Body, other: kinds.Calibration) -> bool:
     return all(math.isclose(float(a), float(b), rel_tol=_ROUNDING, abs_tol=_ROUNDING * width) for a, b, width in pairs)
 
 
+def _exact(body: kinds.Calibration) -> tuple[object, ...]:
+    """What of a calibration no rounding touches."""
+    return body.quantity, body.kinds, body.nominal_days, body.grades
+
+
 @lru_cache(maxsize=8)
-def _read(digest: str, body: kinds.Calibration) -> tuple[dict[str, float], tuple[tuple[float, ...], ...], float, float]:
-    means = {kind: float(mean) for kind, mean in zip(body.kinds, body.means, strict=True)}
-    covariance = tuple(tuple(float(cell) for cell in row) for row in body.covariance)
-    return means, covariance, float(body.scale), float(body.degrees_of_freedom)
-
-
-def _laid_over(starting: Prior, entry: Entry) -> Prior:
-    """The starting values, with the calibration's kinds in the place of its own."""
-    body = entry.body
-    assert isinstance(body, kinds.Calibration)
-    means, covariance, scale, freedom = _read(entry.digest, body)
-    row: Mapping[str, int] = {kind: place for place, kind in enumerate(body.kinds)}
-    root = math.sqrt(scale)
-    scatter = scatter_at(starting, [means.get(kind, mean) for kind, mean in _pairs(starting)])
-    return replace(
-        starting,
-        means_mg=tuple(means.get(kind, mean) for kind, mean in _pairs(starting)),
-        covariance_mg2=tuple(
-            tuple(
-                # A kind that joined the starting values since: its own variance, and nothing shared with what was
-                # learned before it was there.
-                covariance[row[one]][row[other]]
-                if one in row and other in row
-                else (starting.covariance_mg2[i][j] if one not in row and other not in row else 0.0)
-                for j, other in enumerate(starting.kinds)
-            )
-            for i, one in enumerate(starting.kinds)
-        ),
-        scatter_sd_mg=tuple(
-            root * learned if kind in row else sd
-            for kind, learned, sd in zip(starting.kinds, scatter, starting.scatter_sd_mg, strict=True)
-        ),
-        degrees_of_freedom=freedom,
+def _read(digest: str, body: kinds.Calibration) -> Prior:
+    """The kinds of a calibration as it holds them."""
+    return Prior(
+        body.kinds,
+        tuple(float(mean) for mean in body.means),
+        tuple(tuple(float(cell) for cell in row) for row in body.covariance),
+        tuple(float(sd) for sd in body.scatter),
+        body.nominal_days,
+        dict(body.grades),
+        float(body.degrees_of_freedom),
     )
 
 
-def _pairs(prior: Prior) -> list[tuple[str, float]]:
-    return list(zip(prior.kinds, prior.means_mg, strict=True))
+def _laid_over(starting: Prior, entry: Entry) -> Prior:
+    """What a calibration holds, wholly as it holds it; kinds that joined the starting values since come from these.
+
+    A kind that the starting values have no more stays as it was learned, since what went in of it still lies there.
+    """
+    body = entry.body
+    assert isinstance(body, kinds.Calibration)
+    learned = _read(entry.digest, body)
+    known = {kind: place for place, kind in enumerate(learned.kinds)}
+    joined = {kind: place for place, kind in enumerate(starting.kinds) if kind not in known}
+    order = (*starting.kinds, *(kind for kind in learned.kinds if kind not in starting.kinds))
+
+    def of_each(as_learned: Sequence[Number], as_published: Sequence[Number]) -> tuple[Number, ...]:
+        return tuple(as_learned[known[kind]] if kind in known else as_published[joined[kind]] for kind in order)
+
+    def shared(one: str, other: str) -> float:
+        if one in known and other in known:
+            return learned.covariance_mg2[known[one]][known[other]]
+        # What joined since shares nothing with what was learned before it was there.
+        both = one in joined and other in joined
+        return starting.covariance_mg2[joined[one]][joined[other]] if both else 0.0
+
+    return Prior(
+        order,
+        of_each(learned.means_mg, starting.means_mg),
+        tuple(tuple(shared(one, other) for other in order) for one in order),
+        of_each(learned.scatter_sd_mg, starting.scatter_sd_mg),
+        of_each(learned.nominal_days, starting.nominal_days),
+        {**starting.grades_permille, **learned.grades_permille},
+        learned.degrees_of_freedom,
+    )
