@@ -14,6 +14,7 @@ from wasteledger.office.lessons import lesson_of
 from wasteledger.office.level_lessons import level_lesson
 from wasteledger.office.masses import mass_of
 from wasteledger.office.swaps import LID, fill_warnings
+from wasteledger.office.unlikely import unlikely_opening
 from wasteledger.office.volumes import current_factors
 from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
@@ -85,8 +86,9 @@ def open_container(
             close_at_permille=terms.close_at_permille,
         )
         appended = write(desk, body, said)
+    warnings = () if appended.repeated else unlikely_opening(details, body, appended.entry.seq)
     says = f"Container {container} ({details.name}) opened for {', '.join(details.streams)}."
-    return answer(appended, says, cautions=(LID, STORE))
+    return answer(appended, says, warnings=warnings, cautions=(LID, STORE))
 
 
 def close_container(place: Workplace, container: str, said: Said = _NOTHING_SAID, *, why: str = "full") -> Recorded:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger.append import Desk
@@ -14,9 +14,10 @@ from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.model.traps import Condition, Insert
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.learning import current_prior
-from wasteledger.office.lessons import UNIT_RIGHT, lesson_of
-from wasteledger.office.masses import fullness_of, mass_of, shipped_prior
+from wasteledger.office.lessons import lesson_of
+from wasteledger.office.masses import fullness_of, mass_of
 from wasteledger.office.rules import cleaner_warnings
+from wasteledger.office.unlikely import unlikely_deposit, unlikely_swap
 from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass, Volume
 
@@ -28,10 +29,6 @@ TEETH = "Do not heat amalgam or teeth with amalgam; never autoclave. Not in red 
 
 LOOK_COUNTS = timedelta(days=4)
 """How long a look counts as what was seen at a swap: over a long weekend (own convention, no source)."""
-
-SAME_SWAP = timedelta(minutes=10)
-UNLIKELY_TIMES = 100
-"""From which multiple of the published mean a weighed trap is asked about (own convention, no source)."""
 
 
 class NoContainer(WasteLedgerError):
@@ -137,7 +134,7 @@ def record_swap(
         appended = write(desk, body, said)
         lesson = lesson_of(desk, appended, believed)
         # The same message sent twice is one swap; it must not be asked whether it was typed twice.
-        asked = () if appended.repeated else _unlikely(standing, body, when, lesson.warnings)
+        asked = () if appended.repeated else unlikely_swap(standing, body, when, appended.entry.seq, lesson.warnings)
         warnings = asked + fill_warnings(desk, container) + lesson.warnings
         holds = _holds(desk, container)
     says = f"Trap {trap} swapped; its old insert is in container {container}, which holds {holds}."
@@ -182,7 +179,8 @@ def record_deposit(
         believed = current_prior(desk)
         appended = write(desk, body, said)
         lesson = lesson_of(desk, appended, believed)
-        warnings = fill_warnings(desk, container) + lesson.warnings
+        asked = () if appended.repeated else unlikely_deposit(desk.find_container(container), body, appended.entry.seq)
+        warnings = asked + fill_warnings(desk, container) + lesson.warnings
         holds = _holds(desk, container)
         name = line.details.name if isinstance(line.details, StreamDetails) else stream
     what = " and ".join(
@@ -290,22 +288,6 @@ def fill_warnings(reader: Reader, container: str) -> tuple[str, ...]:
     if full.permille >= standing.close_at_permille:
         return (f"Container {container} is full: {by}. Close it and open the next one.",)
     return (f"Container {container} is at {by}. Plan a pickup.",)
-
-
-def _unlikely(trap: TrapStanding, body: Swap, when: datetime, asked: tuple[str, ...]) -> tuple[str, ...]:
-    """What a hurried hand may have typed wrong: the same swap twice, or grams for kilograms if not *asked* before."""
-    found: list[str] = []
-    if trap.last_swap_at is not None and timedelta(0) <= when - trap.last_swap_at <= SAME_SWAP:
-        found.append(
-            f"Trap {trap.trap} was swapped just before, entry {trap.last_swap_seq}. Typed twice? Then correct one."
-        )
-    if body.gross is not None and body.tare is not None:
-        prior = shipped_prior()
-        usual_mg = dict(zip(prior.kinds, prior.means_mg, strict=True)).get(body.trap_kind.value, 0)
-        net = Mass(body.gross.mass_mg - body.tare.mass_mg)
-        if usual_mg and net.mg > UNLIKELY_TIMES * usual_mg and not any(UNIT_RIGHT in one for one in asked):
-            found.append(f"{net} in one {body.trap_kind.words} is very much. {UNIT_RIGHT} If not, correct it.")
-    return tuple(found)
 
 
 def _holds(reader: Reader, container: str) -> str:
