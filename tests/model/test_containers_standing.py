@@ -25,6 +25,7 @@ from wasteledger.errors import WasteLedgerError
 from wasteledger.model.containers import Tally
 from wasteledger.model.entries import ContainerMoved, Remark
 from wasteledger.model.standing import ContainerStanding
+from wasteledger.model.standing.containers import tally_of
 from wasteledger.model.standing.refusals import (
     AlreadyThere,
     BelowTare,
@@ -219,3 +220,12 @@ def test_a_standing_says_when_its_last_fact_happened() -> None:
     facts = facts_of(an_opening(), a_swap(), Remark(text="x", container="C-1"))
 
     assert container_after(*(fact.body for fact in facts)).last_at == facts[-1].happened_at
+
+
+def test_a_trap_left_for_years_holds_no_more_than_a_full_one() -> None:
+    """A swap after 876 days was reckoned as 125 full traps, 1.7 kg in an insert of 45 mL."""
+    usual, late, forgotten = (tally_of(a_swap(days_in_service=days)) for days in (7, 14, 876))
+
+    assert usual.dentist_days_permille == 7_000
+    assert late == forgotten
+    assert late.dentist_days_permille == 14_000

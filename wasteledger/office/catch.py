@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from wasteledger.estimate.containers import Estimate, standing_mass
 from wasteledger.estimate.prior import Prior
 from wasteledger.ledger.reader import Reader
-from wasteledger.model.containers import Holding, Tally
+from wasteledger.model.containers import Holding
 from wasteledger.model.entries import Swap
 from wasteledger.model.standing import TrapStanding
+from wasteledger.model.standing.containers import tally_of
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.learning import current_prior
 from wasteledger.office.workplace import zone_of
@@ -94,14 +95,6 @@ def _caught(swaps: list[Swap], prior: Prior) -> Estimate:
             variance = swap.gross.twelfths_mg2 + swap.tare.twelfths_mg2
             holding = holding.with_weighed(swap.gross.mass_mg - swap.tare.mass_mg, variance)
             continue
-        days = swap.interval_days if swap.days_in_service is None else swap.days_in_service
-        holding = holding.with_tally(
-            Tally(
-                source=swap.trap_kind.value,
-                grade=swap.condition.value,
-                count=1,
-                dentists_permille=swap.dentists_permille,
-                dentist_days_permille=swap.dentists_permille * days,
-            )
-        )
+        # Debris alone: the body of the trap was caught by nobody.
+        holding = holding.with_tally(replace(tally_of(swap), inserts_mg=0, inserts_unknown=0))
     return standing_mass(holding, prior)

@@ -21,6 +21,7 @@ from wasteledger.model.entries import Deposit, Look, Swap, UnitReplaced
 from wasteledger.model.facts import Fact
 from wasteledger.model.register import SeparatorDetails
 from wasteledger.model.standing import ContainerStanding, TrapStanding
+from wasteledger.model.standing.containers import tally_of
 from wasteledger.model.traps import Condition, Insert, TrapKind
 from wasteledger.office.starting_values import mass_sources
 from wasteledger.office.volumes import PUTS_IN, Volumes
@@ -208,17 +209,9 @@ class Inflows:
                 # One that was weighed tells by its condition and its body, too, what the next may bring.
                 tare_mg = body.tare.mass_mg if body.tare is not None else 0
                 body_mg = (body.insert_mg or tare_mg) if whole else 0
-                return PutIn(on, self._exposure(_swap_tally(body)), 1, body_mg, volume_of(body))
+                return PutIn(on, self._exposure(tally_of(body)), 1, body_mg, volume_of(body))
             case UnitReplaced():
-                days = body.interval_days if body.days_in_service is None else body.days_in_service
-                tally = Tally(
-                    source=SEPARATOR_UNIT,
-                    grade=Condition.NOT_LOOKED.value,
-                    count=1,
-                    dentists_permille=body.dentists_permille,
-                    dentist_days_permille=body.dentists_permille * days,
-                )
-                return PutIn(on, self._exposure(tally), 1, body.unit_mg or 0, volume_of(body))
+                return PutIn(on, self._exposure(tally_of(body)), 1, body.unit_mg or 0, volume_of(body))
             case Deposit():
                 pieces = body.count or 1
                 if body.mass is not None:
@@ -266,17 +259,6 @@ class Inflows:
     def _observed(self, since: date) -> tuple[date, ...]:
         days = (since + timedelta(days=ahead) for ahead in range((self._recorded_until - since).days + 1))
         return tuple(day for day in days if self._calendar.works_on(day))
-
-
-def _swap_tally(body: Swap) -> Tally:
-    days = body.interval_days if body.days_in_service is None else body.days_in_service
-    return Tally(
-        source=body.trap_kind.value,
-        grade=body.condition.value,
-        count=1,
-        dentists_permille=body.dentists_permille,
-        dentist_days_permille=body.dentists_permille * days,
-    )
 
 
 def _mean(each: Sequence[PutIn], weights: Sequence[float], on: date) -> PutIn:

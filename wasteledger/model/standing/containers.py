@@ -21,6 +21,9 @@ from wasteledger.model.standing.refusals import (
 )
 from wasteledger.model.traps import Condition, Insert
 
+FULL_AFTER = 2
+"""After so many of its intervals a trap is taken to be full: judgement, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class ContainerStanding:
@@ -235,8 +238,13 @@ class ContainerStanding:
 
 
 def tally_of(body: kinds.Swap | kinds.UnitReplaced) -> Tally:
-    """What one trap or retaining unit adds by count, unweighed."""
-    days = body.interval_days if body.days_in_service is None else body.days_in_service
+    """What one trap or retaining unit adds by count, unweighed.
+
+    Where nobody looked, days in service stand for how full it was; a trap is full at some point and lets by what comes
+    then, so that it holds no more than in `FULL_AFTER` times its interval.
+    """
+    known = body.interval_days if body.days_in_service is None else body.days_in_service
+    days = min(known, FULL_AFTER * body.interval_days)
     if isinstance(body, kinds.UnitReplaced):
         source, grade, whole, body_mg = "separator_unit", Condition.NOT_LOOKED, True, body.unit_mg
     else:
