@@ -88,6 +88,7 @@ def show(
 ) -> None:
     """Show what CONTAINER holds, how full it is, and its newest entries (with --json, all of them)."""
     from wasteledger.cli.budget import say_budget
+    from wasteledger.cli.received import say_answered
     from wasteledger.office.budget import budget_of
     from wasteledger.office.status import show_container
 
@@ -100,6 +101,7 @@ def show(
         else:
             output.container(found.state, place.work)
             output.findings(found.findings)
+            say_answered(found)
             say_budget(reckoned)
         return
     if place.json:
@@ -107,6 +109,7 @@ def show(
         return
     output.container(found.state, place.work)
     output.findings(found.findings)
+    say_answered(found)
     earlier = len(found.history) - _NEWEST
     if earlier > 0:
         output.say(f"  … {earlier} earlier entries: wasteledger history --container {container}")

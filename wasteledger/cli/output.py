@@ -94,7 +94,8 @@ def container(state: ContainerState, place: Workplace) -> None:
     """One container as a card: what it is for, what it holds, how full and how old it is, what to do."""
     standing = state.standing
     mark = "! " if state.wants_attention else ""
-    say(f"{mark}{standing.container} ({standing.status}; {', '.join(standing.streams)}): {state.statement}")
+    then = ", as stated when it left" if state.is_stated_when_left else ""
+    say(f"{mark}{standing.container} ({standing.status}; {', '.join(standing.streams)}): {state.statement}{then}")
     parts = [f"at {standing.place}"] if standing.place else []
     if state.fullness.governing is not None:
         least = "at least " if state.fullness.is_least else ""

@@ -9,7 +9,7 @@ import typer
 from wasteledger.cli import output
 from wasteledger.cli.choices import Proof
 from wasteledger.cli.common import Place, YesOption, reads, writes
-from wasteledger.cli.received import say_compared
+from wasteledger.cli.received import say_compared, say_restated
 from wasteledger.cli.typed import day_of, mass_of, masses_of
 
 if TYPE_CHECKING:
@@ -57,6 +57,8 @@ def plan(place: Place) -> None:
 def _say_window(one: Window) -> None:
     filled = f", {one.permille / 10:.0f} % full" if one.permille is not None else ""
     output.say(f"{one.container} ({one.status}{filled}): {one.holds}")
+    if one.missed:
+        output.say(f"! booked as {one.missed} for {output.day(one.missed_on)}, which passed without a release")
     if one.booked:
         output.say(f"  booked for pickup {one.booked}")
         if one.outlook is not None:
@@ -166,13 +168,17 @@ def list_all(
 ) -> None:
     """List the pickups and which papers have come back."""
     from wasteledger.office.received import comparisons_of
+    from wasteledger.office.restated import restated_of
 
     wanted = ("booked", "released", "received") if open_only else ()
     with place.work.reading() as reader:
         found = reader.pickups(*wanted)
         compared = {one.pickup: comparisons_of(reader, one.pickup) for one in found}
+        restated = {one.pickup: restated_of(reader, one.pickup) for one in found}
     if place.json:
-        output.show_json({"pickups": found, "received": [one for weights in compared.values() for one in weights]})
+        received = [one for weights in compared.values() for one in weights]
+        changed = [one.as_json() for several in restated.values() for one in several]
+        output.show_json({"pickups": found, "received": received, "restated": changed})
         return
     if not found:
         output.say("No open pickup." if open_only else "No pickup so far.")
@@ -186,3 +192,4 @@ def list_all(
         output.say(f"  left {output.day(left_on)}, {output.count((today - left_on).days, 'day')} ago")
         output.say(f"  receipt {output.day(one.received_on)}, proof of recycling {output.day(one.recycled_on)}")
         say_compared(weight for weight in compared[one.pickup] if weight.is_beyond)
+        say_restated(restated[one.pickup])

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from wasteledger.office.received import Comparison
+    from wasteledger.office.restated import Restated
+    from wasteledger.office.status import ContainerShown
 
 
 def add_to(pickups: typer.Typer) -> None:
@@ -41,3 +43,17 @@ def say_compared(found: Iterable[Comparison]) -> None:
         output.say(f"{'!' if one.is_open else ' '} {one.says}")
         if one.explained_seq:
             output.say(f"  explained in entry {one.explained_seq}: {one.explained}")
+
+
+def say_restated(found: Iterable[Restated]) -> None:
+    """One line for each container whose figure is another since it left; marked until that is explained."""
+    for one in found:
+        output.say(f"{'!' if one.is_open else ' '} {one.says}")
+        if one.explained_seq:
+            output.say(f"  explained in entry {one.explained_seq}: {one.explained}")
+
+
+def say_answered(found: ContainerShown) -> None:
+    """The line of one whose figure is another since it left, where that is explained; else a finding says it."""
+    if found.restated is not None and not found.restated.is_open:
+        say_restated([found.restated])

@@ -18,6 +18,7 @@ from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.findings import Finding
 from wasteledger.model.standing import PickupStanding
 from wasteledger.office.bodies import make
+from wasteledger.office.restated import release_of, restated_findings, restated_of
 from wasteledger.office.starting_values import received_limits
 from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write
 from wasteledger.units import Mass
@@ -105,8 +106,10 @@ def all_comparisons(reader: Reader) -> tuple[Comparison, ...]:
 
 
 def received_findings(reader: Reader) -> tuple[Finding, ...]:
-    """What was received far from what left, and nobody has explained yet."""
-    return _findings(all_comparisons(reader))
+    """What was received far from what left, or left with another figure than is reckoned now, and is not explained."""
+    gone = [one.pickup for one in reader.pickups("released", "received", "closed")]
+    restated = [one for pickup in gone for one in restated_of(reader, pickup)]
+    return (*_findings(all_comparisons(reader)), *restated_findings(restated))
 
 
 def findings_on(reader: Reader, pickup: str | None, container: str | None = None) -> tuple[Finding, ...]:
@@ -114,7 +117,9 @@ def findings_on(reader: Reader, pickup: str | None, container: str | None = None
     if pickup is None:
         return ()
     found = comparisons_of(reader, pickup)
-    return _findings([one for one in found if container is None or one.container in (container, None)])
+    restated = [one for one in restated_of(reader, pickup) if container in (None, one.container)]
+    ours = [one for one in found if container is None or one.container in (container, None)]
+    return (*_findings(ours), *restated_findings(restated))
 
 
 def warnings_of(reader: Reader, standing: PickupStanding | None, receipt: Receipt) -> tuple[str, ...]:
@@ -122,7 +127,7 @@ def warnings_of(reader: Reader, standing: PickupStanding | None, receipt: Receip
     if standing is None or not standing.released_seq:
         return ()
     facts = reader.facts_about(Subject("pickup", standing.pickup))
-    release = next((fact for fact in facts if isinstance(fact.body, PickupReleased)), None)
+    release = release_of(facts)
     if release is None:
         return ()
     compared = _compared(release, None, receipt, _Freedoms(reader), None)
@@ -135,7 +140,8 @@ def warnings_of(reader: Reader, standing: PickupStanding | None, receipt: Receip
 def explain_pickup(place: Workplace, pickup: str, why: str, said: Said = _NOTHING_SAID) -> Recorded:
     """Write down why what was received of a pickup differs from what left; the finding is then answered.
 
-    The explanation is a remark about the receipt's entry. Of two papers that both differ it explains the first.
+    The explanation is a remark about the receipt's entry. Of two papers that both differ it explains the first. Where
+    no paper differs, but the reckoning is another since it left, it is about the entry that made it so.
 
     Raises:
         NothingToExplain: Nothing of that pickup asks for it.
@@ -143,11 +149,10 @@ def explain_pickup(place: Workplace, pickup: str, why: str, said: Said = _NOTHIN
     with place.writing(OFFICE) as desk:
         earlier = said_before(desk, said, Remark)
         if earlier is not None:
-            about, more = earlier.about, False
+            about, rest = earlier.about, ""
         else:
-            about, more = _asks_for_it(desk, pickup)
+            about, rest = _asks_for_it(desk, pickup)
         appended = write(desk, make(Remark, text=why, about=about, pickup=pickup), said)
-    rest = " Another paper of it differs too: explain that as well." if more else ""
     return answer(appended, f"Difference in entry {about} of pickup {pickup} explained.{rest}")
 
 
@@ -160,7 +165,7 @@ def _explain_with(pickup: str) -> str:
 
 def _comparisons(reader: Reader, pickup: str, freedoms: _Freedoms) -> tuple[Comparison, ...]:
     facts = reader.facts_about(Subject("pickup", pickup))
-    release = next((fact for fact in facts if isinstance(fact.body, PickupReleased)), None)
+    release = release_of(facts)
     if release is None:
         return ()
     return tuple(
@@ -171,14 +176,21 @@ def _comparisons(reader: Reader, pickup: str, freedoms: _Freedoms) -> tuple[Comp
     )
 
 
-def _asks_for_it(desk: Desk, pickup: str) -> tuple[int, bool]:
-    open_seqs = list(dict.fromkeys(one.receipt_seq for one in comparisons_of(desk, pickup) if one.is_open))
+def _asks_for_it(desk: Desk, pickup: str) -> tuple[int, str]:
+    """The entry that wants explaining first, and what is to be said of the others."""
+    received = list(dict.fromkeys(one.receipt_seq for one in comparisons_of(desk, pickup) if one.is_open))
+    restated = list(dict.fromkeys(one.by_seq for one in restated_of(desk, pickup) if one.is_open))
+    open_seqs = [*received, *restated]
     if not open_seqs:
         raise NothingToExplain(
             f"Nothing received of pickup {pickup} is far from what left, or it was explained.",
             hint="Other words on a pickup: wasteledger remark.",
         )
-    return open_seqs[0], len(open_seqs) > 1
+    if len(received) > 1:
+        return open_seqs[0], " Another paper of it differs too: explain that as well."
+    if len(open_seqs) > 1:
+        return open_seqs[0], " What is reckoned now differs from what was stated, too: explain that as well."
+    return open_seqs[0], ""
 
 
 def _findings(compared: Sequence[Comparison]) -> tuple[Finding, ...]:

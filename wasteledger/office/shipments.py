@@ -15,7 +15,7 @@ from wasteledger.model.standing import PickupStanding
 from wasteledger.model.values import Party
 from wasteledger.office.naming import Naming
 from wasteledger.office.pickups import get_pickup, released_container
-from wasteledger.office.status import released_body
+from wasteledger.office.restated import released_body
 from wasteledger.office.workplace import Workplace
 
 _K_PERMILLE = 1960  # k for 95 % of a normal distribution

@@ -11,8 +11,7 @@ from wasteledger.estimate.containers import Estimate
 from wasteledger.estimate.fullness import Advice, Fullness
 from wasteledger.estimate.rounding import figure, statement
 from wasteledger.ledger.reader import Filter, Reader
-from wasteledger.model.entries import Correction, PickupReleased
-from wasteledger.model.facts import Entry, Subject, replaced_body
+from wasteledger.model.facts import Subject
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.standing import ContainerStanding, PickupStanding
 from wasteledger.model.traps import Condition
@@ -24,6 +23,7 @@ from wasteledger.office.masses import fullness_of, mass_of
 from wasteledger.office.outlook import FillOutlook, Outlooks
 from wasteledger.office.plain import plain
 from wasteledger.office.received import findings_on, received_findings
+from wasteledger.office.restated import Restated, restated_of, stated_at_release
 from wasteledger.office.round_plan import RoundPlan, RoundRoom, RoundTrap, round_plan
 from wasteledger.office.workplace import Workplace, site_details, zone_of
 
@@ -40,7 +40,6 @@ __all__ = [
     "TrapToSwap",
     "container_state",
     "coverage",
-    "released_body",
     "round_plan",
     "show_container",
     "status",
@@ -64,11 +63,12 @@ class ContainerState:
         standing: What the journal makes of it.
         estimate: What it holds, in mg with its uncertainty.
         statement: The same in words, rounded; of one that has left, what was stated as it left.
-        figure: The value alone with its mark.
+        figure: The value alone with its mark, as reckoned now.
         fullness: How full it is, by level, mass and pieces.
         age_days: Days since the first waste went in; None while it is empty.
         advice: What to do, in words.
         outlook: When it will be full, by forecast; None where that was not asked for, or nothing can be told.
+        is_stated_when_left: Whether *statement* is what its release stated.
     """
 
     standing: ContainerStanding
@@ -79,6 +79,7 @@ class ContainerState:
     age_days: int | None
     advice: str
     outlook: FillOutlook | None = None
+    is_stated_when_left: bool = False
 
     @property
     def wants_attention(self) -> bool:
@@ -112,6 +113,8 @@ class ContainerState:
             "tare_mg": standing.tare_mg,
             "received_mg": standing.received_mg,
             "statement": self.statement,
+            "stated_when_left": self.is_stated_when_left,
+            "reckoned_now": statement(self.estimate),
             "figure": self.figure,
             "estimate": plain(self.estimate),
             "fullness": plain(self.fullness) | {"permille": self.fullness.permille, "is_least": self.fullness.is_least},
@@ -123,16 +126,24 @@ class ContainerState:
 
 @dataclass(frozen=True, slots=True)
 class ContainerShown:
-    """A container, its whole history, oldest first, and what its receipt says that nobody has explained."""
+    """A container, its whole history, oldest first, what is not explained yet, and whether its figure changed since.
+
+    *restated* is None where it has not left, or what is reckoned now is what was stated then, learning apart.
+    """
 
     state: ContainerState
     history: tuple[HistoryRow, ...]
     findings: tuple[Finding, ...] = ()
+    restated: Restated | None = None
 
     def as_json(self) -> dict[str, Any]:
         """All of it as JSON says it."""
         history = [row.as_json() for row in self.history]
-        return self.state.as_json() | {"findings": plain(self.findings), "history": history}
+        return self.state.as_json() | {
+            "findings": plain(self.findings),
+            "restated": self.restated.as_json() if self.restated is not None else None,
+            "history": history,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +263,9 @@ def show_container(place: Workplace, ref: str) -> ContainerShown:
         entries = tuple(reader.entries(Filter(subjects=(Subject("container", ref),))))
         state = container_state(reader, standing, zone, today, Outlooks(reader, zone, today))
         found = findings_on(reader, standing.pickup, ref)
-        return ContainerShown(state, rows_of(reader, entries, zone), found)
+        changed = restated_of(reader, standing.pickup) if standing.pickup else ()
+        restated = next((one for one in changed if one.container == ref), None)
+        return ContainerShown(state, rows_of(reader, entries, zone), found, restated)
 
 
 def container_state(
@@ -263,33 +276,18 @@ def container_state(
     estimate = mass_of(reader, standing)
     fullness = fullness_of(reader, standing, estimate, outlooks.volumes if outlooks is not None else None)
     first = standing.first_waste_at
+    left = stated_at_release(reader, standing.container, standing.pickup)
     return ContainerState(
         standing=standing,
         estimate=estimate,
-        statement=_stated_at_release(reader, standing) or statement(estimate),
+        statement=left.statement if left is not None else statement(estimate),
         figure=figure(estimate),
         fullness=fullness,
         age_days=(today - first.astimezone(zone).date()).days if first is not None else None,
         advice=_advice(standing, fullness, outlook),
         outlook=outlook,
+        is_stated_when_left=left is not None,
     )
-
-
-def released_body(entry: Entry) -> PickupReleased | None:
-    """What an entry says of a release, written so or put in the place of a wrong one; None if it is no release."""
-    body = entry.body
-    if isinstance(body, Correction) and body.replacement is not None:
-        body = replaced_body(body.replacement)
-    return body if isinstance(body, PickupReleased) else None
-
-
-def _stated_at_release(reader: Reader, standing: ContainerStanding) -> str:
-    pickup = reader.find_pickup(standing.pickup) if standing.pickup else None
-    if standing.status not in ("released", "received") or pickup is None or not pickup.released_seq:
-        return ""
-    body = released_body(reader.get_entry(pickup.released_seq))
-    lines = body.containers if body is not None else ()
-    return next((one.statement for one in lines if one.container == standing.container), "")
 
 
 def _advice(standing: ContainerStanding, fullness: Fullness, outlook: FillOutlook | None) -> str:
