@@ -147,6 +147,7 @@ def test_the_table_is_read_on_eighty_columns(capsys: pytest.CaptureFixture[str])
         "separator unit      12200 ± 1100  22160 ± 930   +2.7  12220 ± 930",
     ]
     said = " ".join(lines[9:])
+    assert "z, in standard deviations, is reckoned on the logarithms, so it does not follow from the" in said
     assert "so far apart in 0.3 % of cases" in said
     assert "812 gaps between swaps judged; 0 weighings compared" in said
     assert "! chairside traps: The traps hold less" in said
@@ -168,6 +169,26 @@ def test_what_was_not_compared_has_no_figures(capsys: pytest.CaptureFixture[str]
         "Nothing disagrees.",
         "  No level was read.",
     ]
+
+
+def test_nothing_compared_is_not_said_to_agree(capsys: pytest.CaptureFixture[str]) -> None:
+    bare = an_opinion(stages=(), rhythm=Rhythm({}, 0, (), None), chi_square=None, p=None)
+    say_opinion(replace(bare, findings=()))
+
+    said = capsys.readouterr().out.splitlines()
+    assert "0 gaps between swaps judged; 0 weighings compared with the counts." in said
+    assert "Nothing was compared." in said
+    assert "Nothing disagrees." not in said
+
+
+@pytest.mark.parametrize(("entering_mg", "is_told"), [(512_000.0, True), (99_000_000.0, False)])
+def test_more_expected_than_was_sent_in_is_explained(
+    capsys: pytest.CaptureFixture[str], entering_mg: float, is_told: bool
+) -> None:
+    say_opinion(an_opinion(entering_mg=entering_mg))
+
+    said = " ".join(capsys.readouterr().out.split())
+    assert ("in the period, which may reach before it: so it can add up to more than was sent in." in said) is is_told
 
 
 def test_a_new_practice_has_nothing_to_compare_yet(office: Office) -> None:

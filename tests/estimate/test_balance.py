@@ -8,10 +8,12 @@ import pytest
 from tests.estimate.practices import DAY
 from tests.estimate.test_stages import AMALGAM, FIGURES, PRIOR
 from wasteledger.estimate.balance import Balance, TrapMasses, balance
+from wasteledger.estimate.balance_words import findings_of
 from wasteledger.estimate.capture import BadCapture, Stage
 from wasteledger.estimate.procedures import BadCount, Procedures, Restorations
-from wasteledger.estimate.rhythm import TrapHistory
-from wasteledger.estimate.weighed import WeighingCheck
+from wasteledger.estimate.rhythm import LongGap, Rhythm, TrapHistory
+from wasteledger.estimate.stages import StageBalance
+from wasteledger.estimate.weighed import WeighingCheck, Weighings
 from wasteledger.model.findings import Finding, Weight
 
 NONE = Restorations()
@@ -96,6 +98,33 @@ def test_a_month_of_unrecorded_swaps_is_told_in_plain_words() -> None:
         "days, where 5 working days is usual. About 4 swaps are missing in the record, or were not made."
     )
     assert "Enter a swap that was made" in finding.do
+
+
+def never_swapped(*names: str) -> list[TrapHistory]:
+    return [a_trap(one.trap, swapped_on=()) if one.trap in names else one for one in a_line()]
+
+
+def test_what_was_never_swapped_has_no_usual_rhythm_but_the_plans() -> None:
+    """A trap without one recorded swap was said to be usually swapped every 5.01 working days."""
+    (finding,) = (one for one in a_balance(never_swapped("2-HV")).findings if one.place.startswith("trap 2-HV"))
+
+    assert "where by the plan it is swapped every 5 working days." in finding.says
+    assert "usual" not in finding.says
+
+
+def test_a_round_that_was_never_swapped_has_no_usual_rhythm_but_the_plans() -> None:
+    finding = by_code(a_balance(never_swapped("1-HV", "2-HV", "3-HV")))["rounds-not-recorded"]
+
+    assert finding.says.endswith("(1-HV, 2-HV, 3-HV), where by the plan each is swapped every 5 working days.")
+
+
+@pytest.mark.parametrize(
+    ("days", "words"), [(5.01, "5 working days"), (4.5, "4.5 working days"), (1.0, "1 working day"), (0.9, "1 working")]
+)
+def test_no_hundredths_of_a_day_are_said(days: float, words: str) -> None:
+    gap = LongGap("1-HV", "high_volume", "", FIRST_ON, LAST_ON, False, 90, days, 3, 0.001)
+    (finding,) = findings_of(StageBalance(()), Rhythm({}, 1, (gap,), None), Weighings())
+    assert f"where {words}" in finding.says
 
 
 def test_a_trap_seen_clean_without_a_swap_bears_it_out() -> None:

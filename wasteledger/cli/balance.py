@@ -177,14 +177,25 @@ def say_opinion(found: SecondOpinion) -> None:
     if balance.stages:
         head = ("stage, amalgam g", "expected", "in the traps", "z", "best of both", "")
         output.columns([head, *(_stage_cells(one, balance.suspect) for one in balance.stages)], indent="")
-        _wrapped("Estimates, with one standard uncertainty; z: how many of these lie between them.", "")
+        _wrapped(
+            "Estimates, with one standard uncertainty. z, in standard deviations, is reckoned on the logarithms, so it "
+            "does not follow from the columns alone.",
+            "",
+        )
+        if sum(one.expected_mg or 0.0 for one in balance.stages) > (balance.entering_mg or 0.0):
+            _wrapped(
+                "Expected is for the days whose catch was taken out in the period, which may reach before it: so it "
+                "can add up to more than was sent in.",
+                "",
+            )
     if balance.chi_square is not None and balance.p is not None:
         _wrapped(f"All stages together: so far apart in {_percent(balance.p)} of cases, if nothing is wrong.", "")
     judged = output.count(balance.rhythm.gaps, "gap")
     compared = output.count(len(balance.weighings.lines), "weighing")
     output.say(f"{judged} between swaps judged; {compared} compared with the counts.")
     if not found.findings:
-        output.say("Nothing disagrees.")
+        is_compared = balance.rhythm.gaps or balance.weighings.lines or any(one.z is not None for one in balance.stages)
+        output.say("Nothing disagrees." if is_compared else "Nothing was compared.")
     for one in found.findings:
         _wrapped(
             f"{one.place}: {one.says}{' ' + one.do if one.do else ''}", "  " if one.weight.value == "note" else "! "

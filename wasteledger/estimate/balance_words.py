@@ -56,12 +56,12 @@ def _one_gap(gap: LongGap) -> Finding:
     if gap.is_open:
         says = (
             f"Since {day(gap.from_on)} no swap of {name} is recorded: {gap.working_days} working days up to "
-            f"{day(gap.to_on)}, where {_days(gap.usual_days)} is usual."
+            f"{day(gap.to_on)}, where {_usual(gap)}."
         )
     else:
         says = (
             f"Between {day(gap.from_on)} and {day(gap.to_on)} no swap of {name} is recorded: {gap.working_days} "
-            f"working days, where {_days(gap.usual_days)} is usual."
+            f"working days, where {_usual(gap)}."
         )
     says += f" About {_swaps(gap.missing)} missing in the record, or {'was' if gap.missing == 1 else 'were'} not made."
     for clogged_on, clean_on in gap.falls[:1]:
@@ -77,11 +77,14 @@ def _one_gap(gap: LongGap) -> Finding:
 def _round_missing(gaps: Sequence[LongGap]) -> Finding:
     begin, end = max(gap.from_on for gap in gaps), min(gap.to_on for gap in gaps)
     traps = ", ".join(gap.trap for gap in gaps)
+    planned = next((gap for gap in gaps if gap.is_by_plan), None)
+    every = f"each is usually swapped every {_days(gaps[0].usual_days)}"
+    if planned is not None:
+        every = f"by the plan each is swapped every {_days(planned.usual_days)}"
     return Finding(
         code="rounds-not-recorded",
         place=f"traps {traps}, {day(begin)} to {day(end)}",
-        says=f"From {day(begin)} to {day(end)} no swap of {len(gaps)} traps is recorded ({traps}), where each is "
-        f"usually swapped every {_days(gaps[0].usual_days)}.",
+        says=f"From {day(begin)} to {day(end)} no swap of {len(gaps)} traps is recorded ({traps}), where {every}.",
         do="If the practice was closed, put those days among its closures. Otherwise enter the swaps that were made.",
     )
 
@@ -215,8 +218,16 @@ def _deviations(z: float | None) -> str:
     return f" ({abs(z):.1f} standard deviations apart)" if z is not None else ""
 
 
+def _usual(gap: LongGap) -> str:
+    if gap.is_by_plan:
+        return f"by the plan it is swapped every {_days(gap.usual_days)}"
+    return f"{_days(gap.usual_days)} is usual"
+
+
 def _days(days: float) -> str:
-    return f"{days:g} working day" if days == 1 else f"{days:.3g} working days"
+    # A middle of whole days may be a half; what a calendar's average adds to it, nobody could see.
+    halves = max(1.0, round(2 * days) / 2)
+    return "1 working day" if halves == 1 else f"{halves:g} working days"
 
 
 def _swaps(count: int) -> str:

@@ -61,6 +61,7 @@ class LongGap:
         missing: How many swaps would have fallen between, at the usual pace; 1 or more.
         chance: Of a gap so long or longer among all the gaps judged, if all swaps were recorded (0 to 1).
         falls: Looks within the gap that bear it out.
+        is_by_plan: Whether no swap of the trap was ever recorded, so that its usual gap is the plan's.
     """
 
     trap: str
@@ -74,6 +75,7 @@ class LongGap:
     missing: int
     chance: float
     falls: tuple[tuple[date, date], ...] = ()
+    is_by_plan: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +234,7 @@ def _found(gap: Gap, chance: float) -> LongGap:
         missing=gap.missing,
         chance=chance,
         falls=tuple(fall for fall in trap.falls if gap.from_on <= fall[0] and fall[1] <= gap.to_on),
+        is_by_plan=not any(trap.in_service_from < day <= trap.to for day in trap.swapped_on),
     )
 
 
