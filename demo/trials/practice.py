@@ -62,7 +62,9 @@ class SimulatedPractice:
     grades: Mapping[str, float]
 
     @classmethod
-    def drawn(cls, random: Random, prior: Prior, factors: Mapping[str, float]) -> SimulatedPractice:
+    def drawn(
+        cls, random: Random, prior: Prior, factors: Mapping[str, float], scatter_times: float = 1.0
+    ) -> SimulatedPractice:
         """Two to eight rooms and one to three dentists; each kind's true mean is the prior's times its factor."""
         rooms, dentists = random.randint(2, 8), random.randint(1, 3)
         traps: list[SimulatedTrap] = []
@@ -73,7 +75,9 @@ class SimulatedPractice:
         traps.append(SimulatedTrap("PUMP", "pump", "plant", 65, 91, random.randrange(65), dentists))
         place = {kind: at for at, kind in enumerate(prior.kinds)}
         means = {kind: prior.means_mg[place[kind]] * factor for kind, factor in factors.items()}
-        variation = {kind: prior.scatter_sd_mg[place[kind]] / prior.means_mg[place[kind]] for kind in factors}
+        variation = {
+            kind: scatter_times * prior.scatter_sd_mg[place[kind]] / prior.means_mg[place[kind]] for kind in factors
+        }
         grades = {grade: permille / 1000 for grade, permille in prior.grades_permille.items()}
         return cls(tuple(traps), means, variation, grades)
 

@@ -49,9 +49,16 @@ class Moment:
         return truth_mg(self.now)
 
 
-def moments(prior: Prior, factors: Factors, number: int, random: Random, pickups: Sequence[int]) -> Iterator[Moment]:
+def moments(
+    prior: Prior,
+    factors: Factors,
+    number: int,
+    random: Random,
+    pickups: Sequence[int],
+    scatter_times: float = 1.0,
+) -> Iterator[Moment]:
     """One practice at a random day after each of these numbers of *pickups*."""
-    practice = SimulatedPractice.drawn(random, prior, factors(random, number))
+    practice = SimulatedPractice.drawn(random, prior, factors(random, number), scatter_times)
     stream = practice.changes(random)
     habit_weeks = random.uniform(WEEKS_FROM, WEEKS_TO)
     past: list[tuple[Change, ...]] = []

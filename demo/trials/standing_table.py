@@ -7,10 +7,13 @@ from dataclasses import dataclass, field
 from random import Random
 from statistics import median, quantiles
 
-from demo.trials.standing import SCENARIOS, is_covered, moments, values_mg
+from demo.trials.standing import APART, SCENARIOS, is_covered, moments, values_mg
 from wasteledger.estimate.prior import Prior
 
 PICKUPS = (0, 1, 3, 6)
+WIDER, WIDER_TIMES = "wider", 1.5
+"""A scenario of its own: each kind off by its own factor, and swaps that scatter so many times as published."""
+
 OURS, ORACLE = "this estimate", "true means (the limit)"
 METHODS = (ORACLE, OURS, "grams a trap, by hand", "grams a week, by hand", "published values alone")
 
@@ -55,7 +58,8 @@ def outcomes(prior: Prior, scenario: str, number: int, seed: int) -> list[Outcom
     """One practice at a moment after each number of pickups."""
     random = Random(f"standing {seed} {scenario} {number}")
     found = []
-    for moment in moments(prior, SCENARIOS[scenario], number, random, PICKUPS):
+    factors, times = (SCENARIOS[APART], WIDER_TIMES) if scenario == WIDER else (SCENARIOS[scenario], 1.0)
+    for moment in moments(prior, factors, number, random, PICKUPS, times):
         truth = moment.truth_mg
         errors = {name: abs(value - truth) / truth for name, value in values_mg(moment, prior).items()}
         found.append(Outcome(len(moment.past), is_covered(moment, prior), errors))
