@@ -6,7 +6,6 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.office.days import checked_day
 
 if TYPE_CHECKING:
     from wasteledger.office.workplace import Workplace
@@ -20,6 +19,8 @@ def instant_of(place: Workplace, text: str | None) -> datetime | None:
         NotUnderstood: It is no time, or a day without one.
         BeyondReckoning: Its year cannot be reckoned with.
     """
+    from wasteledger.office.days import checked_day
+
     if text is None:
         return None
     day_text, _, clock_text = text.strip().replace("T", " ").rpartition(" ")
@@ -43,6 +44,8 @@ def day_of(text: str, today: date) -> date:
         NotUnderstood: It is none.
         BeyondReckoning: Its year cannot be reckoned with.
     """
+    from wasteledger.office.days import checked_day
+
     words = {"today": today, "yesterday": today - timedelta(days=1), "tomorrow": today + timedelta(days=1)}
     if text.strip().lower() in words:
         return words[text.strip().lower()]
