@@ -276,6 +276,13 @@ def test_the_days_of_a_site_that_cannot_be_are_named_by_line_and_key() -> None:
     assert fault.startswith(f"plan.toml line {line}, site.closures: ")
 
 
+def test_a_separator_installed_in_a_year_that_nobody_means_is_a_fault_at_its_line() -> None:
+    text = PLAN.replace('unit_mass = "740 g"', 'unit_mass = "740 g"\ninstalled_on = 0206-03-01')
+    (fault,) = faults(text)
+    line = text.split("installed_on")[0].count("\n") + 1
+    assert fault.startswith(f"plan.toml line {line}, separators[1].installed_on: 0206-03-01 is too far away")
+
+
 def test_a_closure_of_ten_years_is_taken() -> None:
     plan = read_plan(with_site("closures = [[2026-12-24, 2036-12-23]]"))
     assert details(plan, "site", "elm").closures == ((date(2026, 12, 24), date(2036, 12, 23)),)

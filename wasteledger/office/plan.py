@@ -32,7 +32,7 @@ from wasteledger.model.register import (
 from wasteledger.model.streams import Sharing, SharingMatrix
 from wasteledger.model.traps import TrapKind
 from wasteledger.model.values import Value
-from wasteledger.office.plan_days import closures, working_days
+from wasteledger.office.plan_days import closures, near_day, working_days
 from wasteledger.office.plan_tables import PlanTables
 from wasteledger.office.starting_values import shipped_prior
 from wasteledger.ordinance import BadOrdinance, Ordinance, in_force, read_ordinance
@@ -245,7 +245,7 @@ class _Reading(PlanTables):
             make=self._line(table, "make"),
             model=self._line(table, "model"),
             serial=self._line(table, "serial"),
-            installed_on=table.day("installed_on"),
+            installed_on=near_day(table, "installed_on"),
             chairs_served=self._whole(table, "chairs_served", 0, 0, 1000),
             standard=self._line(table, "standard"),
             manual_on_file=table.flag("manual_on_file", default=False),
