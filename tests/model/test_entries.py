@@ -191,17 +191,24 @@ def test_a_replacement_says_its_time_exactly(happened_at: str) -> None:
         ({"kinds": ("pump", "pump"), "means": ("1", "1")}, "named twice"),
         ({"means": ("inf",)}, "finite"),
         ({"covariance": (("nan",),)}, "finite"),
-        ({"scale": "heavy"}, "could not convert"),
-        ({"degrees_of_freedom": "0"}, "finite"),
-        ({"degrees_of_freedom": "nan"}, "finite"),
-        ({"degrees_of_freedom": "0.5"}, "below 1"),
+        ({"scale": "heavy"}, "decimal number"),
+        ({"scale": "-1"}, "above 0"),
+        ({"scale": "0"}, "above 0"),
+        ({"means": ("1e300",)}, "below 0, nor so small or large"),
+        ({"means": ("1e-300",)}, "below 0, nor so small or large"),
+        ({"means": ("1_000",)}, "decimal number"),
+        ({"means": ("\u0661",)}, "decimal number"),
+        ({"covariance": (("-1",),)}, "variance"),
+        ({"covariance": (("1e308",),)}, "variance"),
+        ({"degrees_of_freedom": "0"}, "1 or more"),
+        ({"degrees_of_freedom": "nan"}, "decimal number"),
+        ({"degrees_of_freedom": "0.5"}, "1 or more"),
         ({"means": ("-0.5",)}, "below 0"),
         ({"scatter": ()}, "one scatter"),
         ({"scatter": ("1", "1")}, "one scatter"),
         ({"scatter": ("-1",)}, "0 or more"),
-        ({"scatter": ("inf",)}, "0 or more"),
-        ({"scatter": ("nan",)}, "0 or more"),
-        ({"scatter": ("wide",)}, "could not convert"),
+        ({"scatter": ("inf",)}, "decimal number"),
+        ({"scatter": ("wide",)}, "decimal number"),
         ({"nominal_days": ()}, "one number of days"),
         ({"nominal_days": (7, 7)}, "one number of days"),
         ({"nominal_days": (-1,)}, "greater than or equal to 0"),
@@ -218,6 +225,28 @@ def test_a_replacement_says_its_time_exactly(happened_at: str) -> None:
 def test_numbers_of_a_calibration_that_do_not_fit_together_are_refused(changes: dict[str, object], words: str) -> None:
     """A chain that was learned elsewhere may hold anything; whoever reads the newest calibration must not stumble."""
     said = json.loads(body_text(EACH["calibration"])) | changes
+
+    with pytest.raises(BodyNotUnderstood, match=words):
+        read_body("calibration", 1, json.dumps(said))
+
+
+@pytest.mark.parametrize(
+    ("covariance", "words"),
+    [
+        ((("4", "1"), ("2", "4")), "same both ways"),
+        ((("4", "5"), ("5", "4")), "correlation beyond 1"),
+        ((("1", "-0.9", "-0.9"), ("-0.9", "1", "-0.9"), ("-0.9", "-0.9", "1")), "below 0"),
+    ],
+)
+def test_a_covariance_that_is_none_is_refused(covariance: tuple[tuple[str, ...], ...], words: str) -> None:
+    count = len(covariance)
+    said = json.loads(body_text(EACH["calibration"])) | {
+        "kinds": [f"kind{number}" for number in range(count)],
+        "means": ["1"] * count,
+        "covariance": covariance,
+        "scatter": ["1"] * count,
+        "nominal_days": [7] * count,
+    }
 
     with pytest.raises(BodyNotUnderstood, match=words):
         read_body("calibration", 1, json.dumps(said))

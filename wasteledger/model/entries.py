@@ -6,12 +6,12 @@ the kind's name to its class; the name and the form are part of the hashed bytes
 
 from __future__ import annotations
 
-import math
 from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from wasteledger.errors import NotUnderstood
+from wasteledger.model.calibration import Calibration
 from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition, Insert, TrapKind
@@ -364,62 +364,6 @@ class Correction(Body):
                 "body": put_in.said(),
             }
         return said
-
-
-class Calibration(Body):
-    """What the estimator had learned from the entries up to *data_to*: coefficients in mg, covariance in mg².
-
-    Real numbers are kept as decimal text (17 significant digits at most), since no float enters a hashed body.
-
-    One of masses also holds what else its figures rest on, so that they can be made again whatever the files of
-    starting values say by then, or on another machine: for each kind the *scatter* of one full swap (mg) and the
-    *nominal_days* for which the mean holds (0 where days say nothing), and *grades*, the share of a full swap by
-    condition seen (permille, sorted by condition). One of volumes has none of the three: how a level is read and a
-    container is packed stands in no file, and is the same for everybody.
-    """
-
-    KIND: ClassVar[str] = "calibration"
-
-    quantity: Literal["mass", "volume"]
-    data_to: Whole
-    kinds: tuple[Ref, ...] = Field(min_length=1)
-    means: tuple[Name, ...]
-    covariance: tuple[tuple[Name, ...], ...]
-    scale: Name
-    degrees_of_freedom: Name
-    scatter: tuple[Name, ...] = ()
-    nominal_days: tuple[Whole, ...] = ()
-    grades: tuple[tuple[Ref, Permille], ...] = ()
-
-    @model_validator(mode="after")
-    def _numbers_that_fit_together(self) -> Self:
-        count = len(self.kinds)
-        if len(set(self.kinds)) != count:
-            raise ValueError("a kind is named twice")
-        if len(self.means) != count or any(len(row) != count for row in (self.covariance, *self.covariance)):
-            raise ValueError("there must be one mean and one row and column of the covariance for each kind")
-        numbers = [self.scale, *self.means, *(cell for row in self.covariance for cell in row)]
-        if not all(math.isfinite(float(text)) for text in numbers) or not float(self.degrees_of_freedom) > 0:
-            raise ValueError("every number must be finite, but for degrees of freedom without limit")
-        return self
-
-    @model_validator(mode="after")
-    def _all_that_its_figures_rest_on(self) -> Self:
-        count = len(self.kinds) if self.quantity == "mass" else 0
-        if len(self.scatter) != count or len(self.nominal_days) != count:
-            raise ValueError(
-                "of masses there must be one scatter and one number of days for each kind, of volumes none"
-            )
-        if not all(0 <= float(text) < math.inf for text in self.scatter):
-            raise ValueError("every scatter must be finite, and 0 or more")
-        if count and not (min(map(float, self.means)) >= 0 and float(self.degrees_of_freedom) >= 1):
-            raise ValueError("no mean mass may be below 0, nor the degrees of freedom below 1")
-        if bool(self.grades) != (self.quantity == "mass"):
-            raise ValueError("the grades belong to masses, and to nothing else")
-        conditions = [condition for condition, _ in self.grades]
-        if conditions != sorted(set(conditions)):
-            raise ValueError("the grades must be sorted by condition, each named once")
-        return self
 
 
 KINDS: dict[str, type[Body]] = {
