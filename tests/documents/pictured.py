@@ -182,6 +182,11 @@ def a_short_course(**changed: Any) -> Course:
     return Course(**values | changed)
 
 
+def a_look_without_a_day() -> Fan:
+    """A look ahead in which no day comes in sight."""
+    return Fan(TUESDAY + timedelta(hours=3), 1000, None, None, None, "From no swap yet.")
+
+
 def a_heavy_course(**changed: Any) -> Course:
     """A mass near its limit that is weighed at the end, closed before the limit, and full at once by forecast."""
     held = Interval(3_900_000, 3_000_000, 5_200_000)
@@ -204,6 +209,7 @@ def awkward_pictures() -> Pictures:
         a_container(container="C-002", courses=(a_short_course(),)),
         a_container(container="C-003", courses=(a_heavy_course(),)),
         a_container(container="C-004", state="left with P-0012", courses=(level,)),
+        a_container(container="C-005", courses=(a_short_course(fan=a_look_without_a_day()),)),
     )
     points = (a_point("C-009", 0, 4_000, stated=exactly(0)), a_point("C-010", 5_000, 0), a_point("C-011"))
     return Pictures(containers, a_catch(30), points)

@@ -222,7 +222,37 @@ def test_what_no_day_in_sight_brings_is_said_and_leaves_the_picture_level() -> N
     assert fan.places[0][1] == fan.places[-1][1]
     assert fan.places[1][1] > height_of(sheet, 100)
     said = by_pypdf(draw_pictures(pictured.a_paper(pictures)).pdf)
-    assert "10 % by 1 May 2027, 50 % at no day in sight, 90 % at no day in sight. From no swap yet." in said
+    assert (
+        "Full with a chance of 10 % by 1 May 2027; a chance of 50 % is not reached as far as the forecast looks. "
+        "From no swap yet."
+    ) in " ".join(said.split())
+
+
+def test_where_no_day_is_in_sight_one_sentence_says_it() -> None:
+    course = pictured.a_short_course(fan=pictured.a_look_without_a_day())
+    pictures = Pictures((pictured.a_container(courses=(course,)),))
+
+    said = " ".join(by_pypdf(draw_pictures(pictured.a_paper(pictures)).pdf).split())
+    assert "The chance that it is full stays below 10 % as far as the forecast looks. From no swap yet." in said
+    assert "no day in sight" not in said
+
+
+def test_what_is_of_unknown_mass_is_never_cut_off() -> None:
+    """The last words of a statement went missing where it was too long for one line."""
+    says = (
+        "about 1.23 kg, between 0.91 kg and 1.64 kg (95 %), estimate, of which 0.81200 kg weighed, and 4 pieces of "
+        "unknown mass"
+    )
+    sheet = of_container(pictured.a_mass_course(says=says))
+    assert says in " ".join(sheet.words())
+
+    short = "about 1230 g, between 910 g and 1640 g, and 4 pieces of unknown mass"
+    room = pictured.a_catch().rooms[0]
+    rooms = (replace(room, total=replace(room.total, says=short)), *pictured.a_catch().rooms[1:])
+    catch = pictured.a_catch(rooms=rooms)
+    paper = pictured.a_paper(Pictures((), catch))
+    assert short in " ".join(by_pypdf(draw_pictures(paper).pdf).split())
+    assert draw_pictures(paper).findings == ()
 
 
 def test_a_course_close_to_its_limit_shows_the_limit_and_one_far_from_it_does_not() -> None:

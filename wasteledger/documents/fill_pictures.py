@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date, datetime, time
 
@@ -37,6 +38,7 @@ from wasteledger.office.status import NoSuchContainer
 from wasteledger.office.workplace import Workplace
 
 _SIGNS = {Measure.LEVEL: Sign.READ, Measure.MASS: Sign.WEIGHED}
+_WEIGHED_PART = re.compile(r", of which [^,]* weighed")
 _ORDER = (Measure.LEVEL, Measure.MASS, Measure.PIECES)
 
 
@@ -273,4 +275,4 @@ def _row(name: str, swaps: int, estimate: Estimate) -> CatchRow:
 
 def _short(estimate: Estimate) -> str:
     """The statement without what the picture says of all figures, and without what part of an estimate was weighed."""
-    return _without_basis(statement(estimate)).replace(" (95 %)", "").partition(", of which ")[0]
+    return _WEIGHED_PART.sub("", _without_basis(statement(estimate)).replace(" (95 %)", ""))

@@ -22,25 +22,40 @@ from wasteledger.documents.pictures.sketch import (
     QUIET,
     STRONG_LABEL,
     Sketch,
+    lines_wanted,
 )
 from wasteledger.units import Mass
 
 _ROW, _ROOM_GAP, _AXIS, _HEADINGS = 14.0, 5.0, 16.0, 15.0
 _ROOM = 1.2
 _NAMES, _SWAPS, _SAYS, _GAP = 0.25, 0.06, 0.37, 10.0
+_SAYS_LINES = 3
 
 
 @dataclass(frozen=True, slots=True)
 class _Line:
     row: CatchRow
     is_room: bool
+    lines: int
+
+    @classmethod
+    def of(cls, row: CatchRow, width: float, faces: Typefaces, *, is_room: bool) -> _Line:
+        style = STRONG_LABEL if is_room else LABEL
+        return cls(row, is_room, lines_wanted(row.says, int(width) * _SAYS, _SAYS_LINES, faces, style))
+
+    @property
+    def height(self) -> float:
+        return _ROW + LABEL.leading * (self.lines - 1)
 
 
 def draw_catch(
     picture: CatchPicture, words: Words, width: float, faces: Typefaces, *, most_rows: int = 1000
 ) -> list[Sketch]:
     """The drawing of a period's catch, parted between rooms where it has more than *most_rows* rows."""
-    lines = [[_Line(room.total, True), *(_Line(row, False) for row in room.traps)] for room in picture.rooms]
+    lines = [
+        [_Line.of(row, width, faces, is_room=row is room.total) for row in (room.total, *room.traps)]
+        for room in picture.rooms
+    ]
     ends = _ends([line.row for room in lines for line in room if line.row.basis is not Basis.NONE])
     parts = list(_parts(lines, most_rows))
     return [_draw_part(part, picture, words, width, faces, ends, is_first=part is parts[0]) for part in parts]
@@ -50,13 +65,29 @@ def _parts(rooms: Sequence[list[_Line]], most_rows: int) -> Iterator[list[list[_
     part: list[list[_Line]] = []
     for room in rooms:
         # A room that would fill a page by itself is parted too.
-        for piece in [room[start : start + most_rows] for start in range(0, len(room), most_rows)]:
-            if part and sum(map(len, part)) + len(piece) > most_rows:
+        for piece in _pieces(room, most_rows):
+            if part and sum(map(_rows, part)) + _rows(piece) > most_rows:
                 yield part
                 part = []
             part.append(piece)
     if part:
         yield part
+
+
+def _pieces(room: list[_Line], most_rows: int) -> Iterator[list[_Line]]:
+    piece: list[_Line] = []
+    for line in room:
+        if piece and _rows(piece) + line.lines > most_rows:
+            yield piece
+            piece = []
+        piece.append(line)
+    if piece:
+        yield piece
+
+
+def _rows(lines: Sequence[_Line]) -> int:
+    """How many rows they take at most: each line of words counts as one."""
+    return sum(line.lines for line in lines)
 
 
 def _draw_part(
@@ -70,7 +101,7 @@ def _draw_part(
     is_first: bool,
 ) -> Sketch:
     head = HEAD.leading + 4 if is_first else 0.0
-    rows = sum(map(len, rooms)) * _ROW + _ROOM_GAP * len(rooms)
+    rows = sum(line.height for room in rooms for line in room) + _ROOM_GAP * len(rooms)
     sketch = Sketch(width, head + _HEADINGS + rows + _AXIS, faces)
     names, swaps, says = (sketch.width * share for share in (_NAMES, _SWAPS, _SAYS))
     across = Decades(*ends, names + swaps + _GAP, sketch.width - says - _GAP)
@@ -92,7 +123,7 @@ def _draw_part(
         y += _ROOM_GAP
         for line in room:
             _draw_row(sketch, line, across, y, names, swaps, says)
-            y += _ROW
+            y += line.height
     return sketch
 
 
@@ -102,7 +133,7 @@ def _draw_row(sketch: Sketch, line: _Line, across: Decades, y: float, names: flo
     text_top, middle = y + (_ROW - LABEL.leading) / 2, y + _ROW / 2
     sketch.fitted(row.name, indent, text_top, names - indent, style)
     sketch.words(str(row.swaps), names + swaps, text_top, style, "right")
-    sketch.fitted(row.says, sketch.width - says, text_top, says, style)
+    sketch.wrapped(row.says, sketch.width - says, text_top, says, _SAYS_LINES, style)
     if row.basis is Basis.NONE:
         return
     place = across(row.caught.value), middle

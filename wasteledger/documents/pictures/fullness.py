@@ -27,12 +27,14 @@ from wasteledger.documents.pictures.sketch import (
     Place,
     Sketch,
     clear_of,
+    lines_wanted,
 )
 from wasteledger.documents.show import Shower
 from wasteledger.documents.wording import Wording
 
 _LEFT, _RIGHT = 46.0, 10.0
 _PLOT, _CAPTION, _DAYS, _GAP = 104.0, 19.0, 27.0, 12.0
+_SAYS, _SAYS_LINES = 0.62, 3
 _FAN_ROW = LABEL.leading + 1
 _LEAST_SPAN = timedelta(days=1)
 
@@ -52,19 +54,27 @@ class Words:
 def draw_container(picture: ContainerPicture, words: Words, width: float, faces: Typefaces) -> Sketch:
     """The drawing of one container, its measures one above the other over the same days."""
     first_at, last_at = _span(picture.courses)
-    heads = [_fan_rows(course, words, faces, width, first_at, last_at) for course in picture.courses]
+    heads = [
+        _caption(course, faces, width) + _FAN_ROW * _fan_rows(course, words, faces, width, first_at, last_at)
+        for course in picture.courses
+    ]
     height = HEAD.leading + 4 + _DAYS
-    height += sum(_CAPTION + rows * _FAN_ROW + _PLOT for rows in heads) + _GAP * (len(heads) - 1)
+    height += sum(head + _PLOT for head in heads) + _GAP * (len(heads) - 1)
     sketch = Sketch(width, height, faces)
     days = Days(first_at, last_at, _LEFT, sketch.width - _RIGHT)
     _head(sketch, picture)
     top = HEAD.leading + 4
-    for course, rows in zip(picture.courses, heads, strict=True):
-        plot_top = top + _CAPTION + rows * _FAN_ROW
+    for course, head in zip(picture.courses, heads, strict=True):
+        plot_top = top + head
         _draw_course(sketch, course, words, days, top, plot_top)
         top = plot_top + _PLOT + _GAP
     _draw_days(sketch, words, days, top - _GAP)
     return sketch
+
+
+def _caption(course: Course, faces: Typefaces, width: float) -> float:
+    """How high the words over a course are."""
+    return _CAPTION + LABEL.leading * (lines_wanted(course.says, int(width) * _SAYS, _SAYS_LINES, faces) - 1)
 
 
 def _span(courses: tuple[Course, ...]) -> tuple[datetime, datetime]:
@@ -99,7 +109,7 @@ def _draw_course(sketch: Sketch, course: Course, words: Words, days: Days, top: 
     caption = words.text(f"fullness.{course.measure.value}", unit=unit[0])
     room = float(sketch.width)
     if course.says:
-        room -= sketch.fitted(course.says, sketch.width, top, sketch.width * 0.62, LABEL, "right") + 10
+        room -= sketch.wrapped(course.says, sketch.width, top, sketch.width * _SAYS, _SAYS_LINES, LABEL, "right") + 10
     sketch.fitted(caption, 0, top, room, STRONG_LABEL)
     for tick in ticks:
         y = up(tick)

@@ -134,12 +134,17 @@ def _looks_ahead(container: ContainerPicture, words: Words) -> str:
     fan = next((course.fan for course in container.courses if course.fan is not None), None)
     if fan is None:
         return ""
+    chances = (("10", fan.p10_on), ("50", fan.p50_on), ("90", fan.p90_on))
     days = [
         words.text("fullness.chance_whole", percent=percent, day=words.show.day(day))
+        for percent, day in chances
         if day is not None
-        else words.text("fullness.chance_never", percent=percent)
-        for percent, day in (("10", fan.p10_on), ("50", fan.p50_on), ("90", fan.p90_on))
     ]
+    never = next((percent for percent, day in chances if day is None), None)
+    if not days:
+        return _joined(words.text("fullness.full_never", percent=never), fan.reason)
+    if never is not None:
+        return _joined(words.text("fullness.full_until", days=", ".join(days), percent=never), fan.reason)
     return _joined(words.text("fullness.full", days=", ".join(days)), fan.reason)
 
 

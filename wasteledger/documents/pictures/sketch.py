@@ -45,6 +45,11 @@ def clear_of(box: Box, taken: Iterable[Box]) -> bool:
     return not any(left < other[2] and right > other[0] and top < other[3] and bottom > other[1] for other in taken)
 
 
+def lines_wanted(text: str, width: float, most: int, faces: Typefaces, style: Style = LABEL) -> int:
+    """On how many lines, of at most *most*, words stand that may be *width* wide; 1 where there are none."""
+    return min(most, len(wrap(text, width, style, faces)))
+
+
 class Sketch:
     """A drawing in the making.
 
@@ -146,6 +151,18 @@ class Sketch:
             return 0.0
         # What was not cut is handed on as it was written: lines that were wrapped have their letters joined already.
         return self.words(cut[0] if cut != lines or len(lines) > 1 else text.strip(" "), x, top, style, align)
+
+    def wrapped(
+        self, text: str, x: float, top: float, width: float, most: int, style: Style = LABEL, align: str = "left"
+    ) -> float:
+        """Words on at most *most* lines (see `lines_wanted`); gives the width of the widest."""
+        lines = wrap(text, width, style, self.faces)
+        if len(lines) < 2 or most < 2:
+            return self.fitted(text, x, top, width, style, align)
+        cut = clamp(lines, most, width, style, self.faces)
+        if cut != lines:
+            self.shortened[text] = None
+        return max(self.words(line, x, top + row * style.leading, style, align) for row, line in enumerate(cut))
 
     def on_white(self, text: str, x: float, top: float, style: Style = LABEL) -> None:
         """Words that end at *x*, with white behind them, so that a line that passes there does not cross them."""
