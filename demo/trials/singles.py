@@ -18,7 +18,7 @@ KIND = "high_volume"
 
 
 def is_covered(prior: Prior, number: int, random: Random) -> bool:
-    """Ten clogged high-volume traps of one practice, whose true mean is 2.5 times the published one, or a part of it."""
+    """Ten clogged high-volume traps of one practice, whose true mean is off by 2.5, up or down."""
     place = prior.kinds.index(KIND)
     truth_mg = prior.means_mg[place] * (OFF_BY if number % 2 else 1 / OFF_BY)
     log_variance = math.log1p((prior.scatter_sd_mg[place] / prior.means_mg[place]) ** 2)

@@ -21,8 +21,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from demo.trials.filling import forecast
 from demo.trials.opinion import year
-from demo.trials.standing import APART, ODDS, SCENARIOS, TOGETHER
 from demo.trials.singles import is_covered as is_covered_by_singles
+from demo.trials.standing import APART, ODDS, SCENARIOS, TOGETHER
 from demo.trials.standing_table import METHODS, ORACLE, OURS, PICKUPS, WIDER, Column, Outcome, columns, outcomes
 from wasteledger.estimate.capture import CAPTURE, CaptureFigures, read_capture
 from wasteledger.estimate.prior import DEFAULTS, Defaults, read_defaults
