@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.estimate.makers import SHIPPED, a_holding, a_prior, pieces, swaps
 from wasteledger.estimate.containers import BudgetLine, Estimate, standing_mass
-from wasteledger.estimate.rounding import figure, mark, round_to, round_uncertainty, statement
+from wasteledger.estimate.rounding import between, figure, mark, round_to, round_uncertainty, statement
 from wasteledger.model.containers import Holding
 
 
@@ -183,3 +183,10 @@ def test_the_interval_in_words_holds_the_interval(traps: int, base_mg: int) -> N
 
     assert float(said[1]) * scale[said[2]] <= found.lower_mg + 1e-6
     assert float(said[3]) * scale[said[4]] >= found.upper_mg - 1e-6
+
+
+def test_an_interval_of_an_estimate_has_no_milligram_digits() -> None:
+    """Half of so wide an interval is 57 g in two digits, so its ends go outward to whole grams."""
+    assert between(1_360_000, 1_304_135, 1_417_589) == "between 1.304 kg and 1.418 kg (95 %)"
+    assert between(30_000, 4, 80_000) == "between 0.004 g and 80 g (95 %)"
+    assert between(5, 5, 5) == "between 0.005 g and 0.005 g (95 %)"

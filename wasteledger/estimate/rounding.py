@@ -58,15 +58,24 @@ def statement(estimate: Estimate) -> str:
         return f"{_pieces(estimate.unknown_pieces) or 'nothing of known mass'}, estimate"
     said = f"about {_value(estimate)}"
     if estimate.expanded_mg:
-        step, unit = _step_and_unit(estimate)
-        upper_mg = -(-estimate.upper_mg // step) * step
-        said += f", between {_lower_end(estimate.lower_mg, step, unit)} and {_shown(upper_mg, step, unit)} (95 %)"
+        said += f", {between(estimate.value_mg, estimate.lower_mg, estimate.upper_mg)}"
     said += ", estimate"
     if estimate.weighed_mg:
         said += f", of which {_weighed_part(estimate)} weighed"
     if estimate.unknown_pieces:
         said += f", and {_pieces(estimate.unknown_pieces)}"
     return said
+
+
+def between(value_mg: int, lower_mg: int, upper_mg: int) -> str:
+    """The 95 % interval of an estimate in words, its ends carried outward to the digits that its width allows.
+
+    >>> between(1_360_000, 1_304_135, 1_417_589)
+    'between 1.304 kg and 1.418 kg (95 %)'
+    """
+    step = round_uncertainty((upper_mg - lower_mg + 1) // 2)[1]
+    unit = _unit(round_to(value_mg, step))
+    return f"between {_lower_end(lower_mg, step, unit)} and {_shown(-(-upper_mg // step) * step, step, unit)} (95 %)"
 
 
 def figure(estimate: Estimate) -> str:
