@@ -324,8 +324,8 @@ def _line(
 def _mean_and_sd(fitted: Reconciled, place: int) -> tuple[float, float]:
     """Of the log-normal whose logarithm was fitted.
 
-    A beta share's logarithm leans to the short side. With the shipped shares, the log-normal's mean lies up to 4 % above
-    the exact one of what is expected, and its deviation up to a third: the wider choice.
+    A beta share's logarithm leans to the short side. With the shipped shares the log-normal's mean lies up to 4 %
+    above the exact one of what is expected, and its deviation up to a third: the wider choice.
     """
     variance = fitted.covariance[place][place]
     mean = math.exp(fitted.values[place] + variance / 2)
