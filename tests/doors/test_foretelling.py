@@ -119,3 +119,18 @@ def test_a_booked_container_is_set_against_its_pickup(filling: Office) -> None:
     assert "! " in said
     assert "that it is full before its pickup, 1 Jul 2026: booked as P-1" in said
     assert "No pickup needs a day yet." in said
+
+
+def test_a_booked_day_that_passed_is_said_and_planned_again(filling: Office) -> None:
+    booking = filling.did(
+        "pickup", "book", "P-1", "T-1", "--carrier", "carrier", "--facility", "recycler", "--on", "2026-05-22"
+    )
+    filling.watch.wait(days=12)
+
+    plan, told = filling.did("pickup", "plan").said, filling.run("status").said
+
+    assert "! booked as P-1 for 22 May 2026, which passed without a release\n" in plan
+    assert "before a pickup could come" in plan or "the last day is set by" in plan
+    assert "T-1 (the day is set by T-1)" in plan
+    assert "It was booked for 22 May 2026, and no release is recorded." in told
+    assert f"correct {booking.seq} --set planned_on=DAY" in " ".join(told.split())

@@ -45,7 +45,7 @@ def booking_findings(reader: Reader, today: date) -> tuple[Finding, ...]:
             code="pickup-not-released",
             place=f"pickup {pickup.pickup}",
             says=f"It was booked for {_day(pickup.planned_on)}, and no release is recorded.",
-            do=f"If the carrier came, record it: wasteledger pickup release {pickup.pickup} --at DAY. Otherwise put "
+            do=f"If the carrier came, record it: wasteledger pickup release {pickup.pickup} --at TIME. Otherwise put "
             f"the day right: wasteledger correct {pickup.booked_seq} --set planned_on=DAY --reason WHY",
             seqs=(pickup.booked_seq,),
         )

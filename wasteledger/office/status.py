@@ -16,6 +16,7 @@ from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.standing import ContainerStanding, PickupStanding
 from wasteledger.model.traps import Condition
 from wasteledger.office.balance import status_findings
+from wasteledger.office.bookings import booking_findings
 from wasteledger.office.coverage import Blank, Coverage, coverage
 from wasteledger.office.due import DueList, due_from
 from wasteledger.office.enquiries import HistoryRow, effective_at, rows_of
@@ -243,6 +244,7 @@ def status(place: Workplace) -> Status:
                 *_findings(reader),
                 *status_findings(reader, zone, today),
                 *received_findings(reader),
+                *booking_findings(reader, today),
             ),
         )
 
