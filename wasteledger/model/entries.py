@@ -11,7 +11,7 @@ from typing import Annotated, ClassVar, Literal, Self
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.model.calibration import Calibration
+from wasteledger.model.calibration import Calibration as Calibration
 from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition, Insert, TrapKind
