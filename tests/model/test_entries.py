@@ -256,10 +256,10 @@ def test_a_calibration_of_volumes_rests_on_no_file() -> None:
     said = json.loads(body_text(EACH["calibration"]))
     said |= {"quantity": "volume", "scatter": (), "nominal_days": (), "grades": ()}
 
-    assert read_body("calibration", 1, json.dumps(said))
+    assert read_body("calibration", 1, json.dumps(said)).KIND == "calibration"
 
 
 def test_degrees_of_freedom_may_be_without_limit() -> None:
     said = json.loads(body_text(EACH["calibration"])) | {"degrees_of_freedom": "inf"}
 
-    assert read_body("calibration", 1, json.dumps(said))
+    assert read_body("calibration", 1, json.dumps(said)).KIND == "calibration"
