@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -142,6 +143,20 @@ def test_all_together_is_compared_where_not_every_container_is_stated(mo: Workpl
     assert found.container is None
     assert (found.left_mg, found.is_beyond) == (400_000, True)
     assert found.says.startswith("All together: the facility states 300 g; what left was 400 g, weighed.")
+
+
+def test_all_together_of_estimates_has_no_milligram_digits(mo: Workplace) -> None:
+    """It read "between 1.304135 kg and 1.417589 kg (95 %), estimate"."""
+    open_pail(mo, "C-2")
+    for _ in range(9):
+        record_swap(mo, "1-HV", condition=Condition.CLOGGED, into="C-1")
+        record_swap(mo, "1-HV", condition=Condition.CLOGGED, into="C-2")
+    released(mo, "C-1", "C-2")
+    receive_pickup(mo, "P-1", received_on=mo.today(), total=Mass(300_000))
+
+    (found,) = compared(mo)
+
+    assert re.fullmatch(r"between \d+ g and \d+ g \(95 %\), estimate", found.left)
 
 
 def test_containers_mixed_up_are_named(mo: Workplace) -> None:

@@ -11,6 +11,7 @@ from itertools import combinations
 from wasteledger.errors import WasteLedgerError
 from wasteledger.estimate.agreement import Stated, is_beyond, z_score
 from wasteledger.estimate.coverage import coverage_factor
+from wasteledger.estimate.rounding import between
 from wasteledger.ledger.append import Desk
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model.entries import Calibration, PickupReleased, Receipt, ReleasedContainer, Remark
@@ -301,7 +302,7 @@ def _comparison(
 def _range(stated: Stated) -> str:
     if stated.is_weighed:
         return f"{Mass(stated.value_mg)}, weighed"
-    return f"between {Mass(stated.lower_mg)} and {Mass(stated.upper_mg)} (95 %), estimate"
+    return f"{between(stated.value_mg, stated.lower_mg, stated.upper_mg)}, estimate"
 
 
 class _Freedoms:
