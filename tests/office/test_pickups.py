@@ -42,6 +42,7 @@ from wasteledger.office.corrections import correct_entry
 from wasteledger.office.days import BeyondReckoning
 from wasteledger.office.people import register_line, retire_line
 from wasteledger.office.pickups import book_pickup, receive_pickup, release_pickup, released_container
+from wasteledger.office.received import explain_pickup
 from wasteledger.office.swaps import record_deposit, record_swap
 from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
 from wasteledger.units import Mass
@@ -287,6 +288,11 @@ def test_a_pickup_in_a_year_that_nobody_means_is_not_booked(mo: Workplace) -> No
     seq = booked(mo).seq
     with refused(mo, BeyondReckoning, "9999-12-31 is too far away"):
         correct_entry(mo, seq, "Other day.", action="replace", changes={"planned_on": "9999-12-31"})
+
+
+def test_a_pickup_that_is_not_there_cannot_be_explained(mo: Workplace) -> None:
+    with refused(mo, NotThereYet, "no pickup “P-NOPE”"):
+        explain_pickup(mo, "P-NOPE", "As they say.")
 
 
 # -- all of them -----------------------------------------------------------------------------------------------------

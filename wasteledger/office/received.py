@@ -18,6 +18,7 @@ from wasteledger.model.entries import Calibration, PickupReleased, Receipt, Rele
 from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.findings import Finding
 from wasteledger.model.standing import PickupStanding
+from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.bodies import make
 from wasteledger.office.restated import release_of, restated_findings, restated_of
 from wasteledger.office.starting_values import received_limits
@@ -145,12 +146,15 @@ def explain_pickup(place: Workplace, pickup: str, why: str, said: Said = _NOTHIN
     no paper differs, but the reckoning is another since it left, it is about the entry that made it so.
 
     Raises:
+        NotThereYet: There is no such pickup.
         NothingToExplain: Nothing of that pickup asks for it.
     """
     with place.writing(OFFICE) as desk:
         earlier = said_before(desk, said, Remark)
         if earlier is not None:
             about, rest = earlier.about, ""
+        elif desk.find_pickup(pickup) is None:
+            raise NotThereYet("pickup", pickup)
         else:
             about, rest = _asks_for_it(desk, pickup)
         appended = write(desk, make(Remark, text=why, about=about, pickup=pickup), said)
