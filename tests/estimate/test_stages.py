@@ -274,7 +274,8 @@ def test_the_best_of_both_is_a_mean_as_they_are() -> None:
     # What is held and what escapes are then wholly one; such a covariance is made sound by a little width.
     assert line.reconciled_mg == pytest.approx(mean, rel=1e-3)
     assert line.reconciled_u_mg == pytest.approx(mean * math.sqrt(math.expm1(variance)), rel=3e-3)
-    assert line.reconciled_mg is not None and line.reconciled_mg > 1.04 * math.exp(middle)
+    assert line.reconciled_mg is not None
+    assert line.reconciled_mg > 1.04 * math.exp(middle)
 
 
 class TestBySimulation:
