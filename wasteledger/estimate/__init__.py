@@ -7,6 +7,6 @@ against their limits), `volumes` and `level` (what went in, and how far it fills
 volumes), `regression` (that learns both), `put_in`, `splitting`, `draws` and `content` (amalgam, mercury and silver in
 a container), `agreement` (what was received against what left), `cascade` (what each stage of the suction line holds
 back), and the second opinion: `procedures`, `capture`, `shares`, `trap_masses`, `reconcile` and `stages` (what the
-stages should have caught), `gaps` and `rhythm` (swaps not recorded), `weighed` (weighings against counts), `balance` and
-`balance_words` (all of it together).
+stages should have caught), `gaps` and `rhythm` (swaps not recorded), `weighed` (weighings against counts), `balance`
+and `balance_words` (all of it together).
 """
