@@ -9,7 +9,24 @@ from __future__ import annotations
 import typer
 
 from wasteledger import __version__
-from wasteledger.cli import assistant, balance, inspector, keeper, learned, manager, output, setting_up, walk
+from wasteledger.cli import (
+    answers,
+    assistant,
+    balance,
+    duties,
+    filings,
+    generator,
+    inspector,
+    keeper,
+    learned,
+    manager,
+    ordinances,
+    output,
+    remind,
+    setting_up,
+    walk,
+    worksheets,
+)
 from wasteledger.cli.refusing import RefusingGroup
 
 __all__ = ["app", "main"]
@@ -46,9 +63,16 @@ setting_up.add_to(app)
 walk.add_to(app)
 assistant.add_to(app)
 manager.add_to(app)
+duties.add_to(app)
+filings.add_to(app)
+generator.add_to(app)
+worksheets.add_to(app)
+remind.add_to(app)
 balance.add_to(app)
 learned.add_to(app)
+ordinances.add_to(app)
 inspector.add_to(app)
+answers.add_to(app)
 keeper.add_to(app)
 
 

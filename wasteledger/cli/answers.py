@@ -1,0 +1,9 @@
+"""An inspector's published questions, answered from the journal."""
+
+from __future__ import annotations
+
+import typer
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put the commands into *app*."""

@@ -1,0 +1,9 @@
+"""What is on file: trainings, papers, statements."""
+
+from __future__ import annotations
+
+import typer
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put the commands into *app*."""
