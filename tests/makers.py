@@ -18,6 +18,17 @@ from wasteledger.ledger.ledger import Ledger
 from wasteledger.ledger.verify import Verification, verify
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry, Subject
+from wasteledger.model.filings import (
+    DutyDone,
+    OtherWaste,
+    PaperFiled,
+    PaperKind,
+    ReminderSent,
+    Statement,
+    StatementTopic,
+    Topic,
+    Training,
+)
 from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.register import (
     CarrierDetails,
@@ -373,6 +384,12 @@ def one_of_each() -> dict[str, Body]:
         ),
         a_calibration(),
         some_procedures(),
+        DutyDone(duty="certify", ordinance="state", rule="ST-01", separator="SEP", due_on=date(2026, 3, 31)),
+        Training(people=("kim",), topics=(Topic.HANDLING, Topic.SPILL), held_by="Mo"),
+        PaperFiled(what=PaperKind.OPERATING_MANUAL, place="Binder 2", separator="SEP"),
+        Statement(topic=StatementTopic.NO_BULK_MERCURY, holds=False, why="One bottle waits for the carrier."),
+        OtherWaste(month="2026-02", name="Spent fixer", made_mg=12_000_000, on_hand_mg=3_000_000),
+        ReminderSent(to="office@example.org", on=date(2026, 3, 2), pressing=2, digest="0" * 64),
     ]
     return {body.KIND: body for body in bodies}
 

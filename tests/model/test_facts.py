@@ -150,6 +150,12 @@ def test_each_kind_says_what_it_speaks_of() -> None:
         "correction": {"trap 1-HV"},
         "calibration": set(),
         "procedures": set(),
+        "duty_done": {"separator SEP"},
+        "training": set(),
+        "paper_filed": {"separator SEP"},
+        "statement": set(),
+        "other_waste": set(),
+        "reminder_sent": set(),
     }
 
 

@@ -53,6 +53,10 @@ class Event(StrEnum):
     OWNERSHIP_TRANSFERRED = "ownership_transferred"
     ONE_TIME_REPORT_FILED = "one_time_report_filed"
     STOCK_LIMIT_REACHED = "stock_limit_reached"
+    STOCK_LIMIT_ENDED = "stock_limit_ended"
+    SATELLITE_LIMIT_REACHED = "satellite_limit_reached"
+    SATELLITE_LIMIT_ENDED = "satellite_limit_ended"
+    PRACTICE_CLOSED = "practice_closed"
 
 
 class PersonRole(StrEnum):

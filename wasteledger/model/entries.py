@@ -12,6 +12,7 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from wasteledger.errors import NotUnderstood
 from wasteledger.model.calibration import Calibration as Calibration
+from wasteledger.model.filings import DutyDone, OtherWaste, PaperFiled, ReminderSent, Statement, Training
 from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition, Insert, TrapKind
@@ -313,7 +314,16 @@ class Milestone(Body):
 
     KIND: ClassVar[str] = "milestone"
 
-    what: Literal["first_discharge", "ownership_transferred", "one_time_report_filed", "stock_limit_reached"]
+    what: Literal[
+        "first_discharge",
+        "ownership_transferred",
+        "one_time_report_filed",
+        "stock_limit_reached",
+        "stock_limit_ended",
+        "satellite_limit_reached",
+        "satellite_limit_ended",
+        "practice_closed",
+    ]
 
 
 class Remark(Body):
@@ -390,6 +400,12 @@ KINDS: dict[str, type[Body]] = {
         Correction,
         Calibration,
         Procedures,
+        DutyDone,
+        Training,
+        PaperFiled,
+        Statement,
+        OtherWaste,
+        ReminderSent,
     )
 }
 

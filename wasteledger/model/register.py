@@ -38,7 +38,12 @@ class Role(StrEnum):
 
 
 class SiteDetails(Value):
-    """The practice's site: the chain belongs to it."""
+    """The practice's site: the chain belongs to it.
+
+    *specialties* are those practised, and no other, in the words of ordinance files; *wastewater* is where the
+    evacuation lines drain to; *only_emergencies* says that amalgam is never placed and removed in emergencies only.
+    What is not known is None: every rule is then taken to apply.
+    """
 
     subject: Literal["site"] = "site"
     name: Name
@@ -53,6 +58,15 @@ class SiteDetails(Value):
     working_days: tuple[Annotated[int, Field(ge=0, le=6)], ...] = (0, 1, 2, 3, 4)
     closures: tuple[tuple[Day, Day], ...] = ()
     warn_chance_permille: Permille = 100
+    specialties: tuple[Name, ...] | None = None
+    wastewater: Literal["public_sewer", "septic", "collected"] | None = None
+    mobile: bool | None = None
+    only_emergencies: bool | None = None
+    mailing_address: tuple[Line, ...] | None = None
+    contact: Line | None = None
+    operator: Line | None = None
+    discharged_before_2017_07_14: bool | None = None
+    maintenance_by: Line | None = None
 
 
 class RoomDetails(Value):
@@ -101,13 +115,14 @@ class CarrierDetails(Value):
 
 
 class FacilityDetails(Value):
-    """The facility that receives the waste."""
+    """The facility that receives the waste; *haul_miles* is how far the waste travels to it."""
 
     subject: Literal["facility"] = "facility"
     name: Name
     address: tuple[Line, ...] = ()
     phone: Line = ""
     permit: Line = ""
+    haul_miles: Annotated[int, Field(ge=0, le=30_000)] | None = None
 
 
 class ScaleDetails(Value):
@@ -123,6 +138,7 @@ class ContainerTypeDetails(Value):
     """A type of container: what it may hold and where its limits lie.
 
     *empty_lead_days* is how long an empty one takes to come once it is asked for; 0 where one stands on the shelf.
+    *features* say how it is made, in the words of ordinance files (airtight, rigid …).
     """
 
     subject: Literal["container_type"] = "container_type"
@@ -136,10 +152,16 @@ class ContainerTypeDetails(Value):
     plan_at_permille: Permille = 750
     close_at_permille: Permille = 1000
     empty_lead_days: Annotated[int, Field(ge=0, le=366)] | None = None
+    features: tuple[Name, ...] | None = None
 
 
 class SeparatorDetails(Value):
-    """An amalgam separator; the intervals are the operating manual's and must be checked against it."""
+    """An amalgam separator; the intervals are the operating manual's and must be checked against it.
+
+    *removal_permille* is the share of amalgam that its certificate says it holds back. Where it is shared with others
+    or run by a landlord (*run_by*), *responsible* is who answers for it. *chairs_all*: every amalgam chair drains
+    to it.
+    """
 
     subject: Literal["separator"] = "separator"
     name: Name
@@ -156,6 +178,11 @@ class SeparatorDetails(Value):
     unit_stream: Ref = "retaining_units"
     dentists_permille: Whole = 1000
     responsible: Line = ""
+    removal_permille: Annotated[int, Field(ge=0, le=1000)] | None = None
+    run_by: Literal["practice", "shared", "landlord"] | None = None
+    agreement_on_file: bool | None = None
+    certificate_on_file: bool | None = None
+    chairs_all: bool | None = None
 
 
 class CleanerDetails(Value):

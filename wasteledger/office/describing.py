@@ -6,6 +6,7 @@ from datetime import tzinfo
 
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.filings import DutyDone, OtherWaste, PaperFiled, ReminderSent, Statement, Training
 from wasteledger.model.procedures import BySurfaces, Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition
@@ -129,7 +130,47 @@ def _of_the_rest(body: Body, zone: tzinfo) -> str:
             return _calibration(body)
         case Procedures():
             return _procedures(body)
-    return _words(body.KIND)
+    return _of_filings(body) or _words(body.KIND)
+
+
+def _of_filings(body: Body) -> str:
+    match body:
+        case DutyDone():
+            rule = f" ({body.ordinance}{f', {body.rule}' if body.rule else ''})" if body.ordinance else ""
+            about = [f"{name} {getattr(body, name)}" for name in _DUTY_SUBJECTS if getattr(body, name)]
+            due = f", due {body.due_on.isoformat()}" if body.due_on else ""
+            by = f", by {body.done_by}" if body.done_by else ""
+            paper = f", document {body.document}" if body.document else ""
+            return f"Done: {_plain(body.duty)}{rule}{''.join(f', {one}' for one in about)}{due}{by}{paper}"
+        case Training():
+            by = f", by {body.held_by}" if body.held_by else ""
+            topics = ", ".join(_plain(topic) for topic in body.topics)
+            return f"Trained: {', '.join(body.people)} in {topics}{by}{_document(body.document)}"
+        case PaperFiled():
+            of = f" of separator {body.separator}" if body.separator else ""
+            about = [f", {body.about}"] if body.about else []
+            where = f"to be had from {body.place}" if body.on_request else f"on file in {body.place}"
+            return f"Paper: {_plain(body.what)}{of}{''.join(about)}, {where}{_document(body.document)}"
+        case Statement():
+            return f"Stated: {_plain(body.topic)}{'' if body.holds else f' does not hold: {body.why}'}".rstrip(".")
+        case OtherWaste():
+            made = f"{body.name}: {Mass(body.made_mg)} made ({_plain(body.basis)}){', acute' if body.acute else ''}"
+            on_hand = f", {Mass(body.on_hand_mg)} on hand" if body.on_hand_mg is not None else ""
+            return f"Other hazardous waste of {body.month}, {made}{on_hand}"
+        case ReminderSent():
+            return f"Reminder of {body.on.isoformat()} sent to {body.to}: {_count(body.pressing, 'duty', 'duties')}"
+    return ""
+
+
+_DUTY_SUBJECTS = ("separator", "container", "pickup")
+
+
+def _plain(word: str) -> str:
+    return word.replace("_", " ").replace("-", " ")
+
+
+def _document(document: str | None) -> str:
+    return f" (document {document})" if document else ""
 
 
 def _calibration(body: kinds.Calibration) -> str:
@@ -192,8 +233,8 @@ def _percent(permille: int) -> str:
     return f"{whole}.{tenths} %" if tenths else f"{whole} %"
 
 
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+def _count(number: int, noun: str, many: str = "") -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {many or f'{noun}s'}"
 
 
 def _words(name: str) -> str:

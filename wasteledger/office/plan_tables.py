@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
+from enum import StrEnum
 
 from pydantic import ValidationError
 
@@ -12,6 +14,16 @@ from wasteledger.model.register import Register
 from wasteledger.model.values import Value
 from wasteledger.ordinance.fields import Table, shown
 from wasteledger.units import Mass, Volume
+
+_PERCENT = re.compile(r"[0-9]{1,3}(?:\.[0-9])?")
+
+
+class RunBy(StrEnum):
+    """Who runs a separator."""
+
+    PRACTICE = "practice"
+    SHARED = "shared"
+    LANDLORD = "landlord"
 
 
 class PlanTables:
@@ -82,6 +94,26 @@ class PlanTables:
             table.fault(key, f"“{typed}” is not between 1 % and {most} %.", f"Write {like}.")
             return default
         return int(typed) * 10
+
+    def _flag(self, table: Table, key: str) -> bool | None:
+        return table.flag(key) if table.has(key) else None
+
+    def _word(self, table: Table, key: str, words: type[StrEnum]) -> str | None:
+        word = table.word_or_none(key, words)
+        return None if word is None else word.value
+
+    def _words(self, table: Table, key: str, words: type[StrEnum]) -> tuple[str, ...] | None:
+        return tuple(dict.fromkeys(word.value for word in table.some_words(key, words))) if table.has(key) else None
+
+    def _share(self, table: Table, key: str) -> int | None:
+        if not table.has(key):
+            return None
+        typed = table.text(key, like="such as “99%”").removesuffix("%").strip()
+        share = Decimal(typed) * 10 if _PERCENT.fullmatch(typed) else Decimal(-1)
+        if not 0 <= share <= 1000:
+            table.fault(key, f"“{typed}” is no share up to 100 % with at most one decimal.", "Write such as “99.3%”.")
+            return None
+        return int(share)
 
     def _whole(self, table: Table, key: str, default: int | None, low: int = 1, high: int = 100_000) -> int | None:
         return table.whole(key, low=low, high=high) if table.has(key) else default
