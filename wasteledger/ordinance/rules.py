@@ -11,7 +11,25 @@ from decimal import Decimal
 
 from wasteledger.errors import Unknown
 from wasteledger.ordinance.days import Interval
-from wasteledger.ordinance.words import Event, Force, Kind, Lasting, Level, MakerTask, Record, Specialty
+from wasteledger.ordinance.words import (
+    ContainerNeed,
+    Event,
+    Force,
+    Kind,
+    LabelElement,
+    Lasting,
+    Level,
+    MakerTask,
+    Record,
+    Regime,
+    ReportField,
+    ReportKind,
+    ShipmentName,
+    ShippingPaper,
+    Specialty,
+    Together,
+    Years,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +60,41 @@ class WhileLasting:
     lasting: Lasting
 
 
-# Windows and even or odd years become further classes here, with one more form in the reader and one more case in
-# `due.py`; nothing else asks which form a rule has.
-Due = After | ByManual | OnDay | WhileLasting
+@dataclass(frozen=True, slots=True)
+class EachYear:
+    """Due on the same day of each year, or of each even or odd one.
+
+    Attributes:
+        month: 1 to 12.
+        day: A day that every year has.
+        years: In which years it is due.
+        opens: Month and day from which a filing counts for it; None where the ordinance names none. One that is later
+            in the calendar than the due day lies in the year before.
+    """
+
+    month: int
+    day: int
+    years: Years = Years.ALL
+    opens: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EveryYears:
+    """Due on a first day, and then every so many years."""
+
+    first_on: date
+    every: int
+
+
+@dataclass(frozen=True, slots=True)
+class AfterQuarter:
+    """Due on the last day of the month that lies so many months after the end of the event's calendar quarter."""
+
+    months: int
+
+
+# A further form is one more class here, one more in `dues.py` and one more case in `due.py`; nothing else asks.
+Due = After | ByManual | OnDay | WhileLasting | EachYear | EveryYears | AfterQuarter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +110,8 @@ class Provision:
         confirmed: Whether it was read, at the source or in a copy; False when it comes from memory or hearsay.
         confirmed_note: How sure that is, and what is missing; never empty when not confirmed.
         also_cited_as: Dead or later numbers of the same clause that papers still carry.
+        in_force_from: First day on which the provision stands; None where it always did.
+        in_force_until: Last day on which it stands; None where no end is set.
         override: The nearer ordinance's word that was laid over this one; None where there is none.
     """
 
@@ -74,12 +126,19 @@ class Provision:
     also_cited_as: tuple[str, ...] = ()
     force: Force = Force.LAW
     note: str = ""
+    in_force_from: date | None = None
+    in_force_until: date | None = None
     override: AppliedOverride | None = None
 
     @property
     def is_set_aside(self) -> bool:
         """Whether a nearer ordinance says that this one is not to be followed here."""
         return self.override is not None and self.override.sets_aside
+
+    def stands_on(self, day: date) -> bool:
+        """Whether the provision is in force on that day; both ends of its span belong to it."""
+        begun = self.in_force_from is None or self.in_force_from <= day
+        return begun and (self.in_force_until is None or day <= self.in_force_until)
 
     @property
     def standing_of_source(self) -> str:
@@ -102,6 +161,9 @@ class Rule(Provision):
         only_if_before: The event starts the clock only when it fell before this day.
         or_when: A second event that makes the duty due on its own day, if that comes sooner.
         records: Classes of records that a retention speaks of; empty for a deadline.
+        only_for: Generator categories of the same ordinance that the rule speaks to; empty for everybody.
+        haul_over_miles: It holds only where the facility lies farther away than so many miles.
+        haul_up_to_miles: It holds only where the facility lies so many miles away or less, or at no known distance.
     """
 
     duty: str
@@ -112,6 +174,9 @@ class Rule(Provision):
     only_if_before: date | None = None
     or_when: Event | None = None
     records: tuple[Record, ...] = ()
+    only_for: tuple[str, ...] = ()
+    haul_over_miles: int | None = None
+    haul_up_to_miles: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,10 +196,86 @@ class CleanerLimit(Provision):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabelWords(Provision):
-    """Lines of words that a container's label carries. No streams means every stream."""
+    """What a container's label carries: fixed lines, and elements to be filled in. No streams means every stream."""
 
-    lines: tuple[str, ...]
+    lines: tuple[str, ...] = ()
+    elements: tuple[LabelElement, ...] = ()
     streams: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContainerNeeds(Provision):
+    """What a container must be, and what is never put into it. No streams means every stream."""
+
+    needs: tuple[ContainerNeed, ...] = ()
+    never_add: tuple[str, ...] = ()
+    streams: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SharingRule(Provision):
+    """Whether two streams may lie in one container."""
+
+    streams: tuple[str, str]
+    together: Together
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShipmentPaper(Provision):
+    """What goes with a pickup: a document, a weight on record, and the names that the record gives.
+
+    Attributes:
+        document: None where the rule does not say which; `ShippingPaper.NONE` where it says that none is wanted.
+        weight: Whether the weight must be recorded.
+        names: What the record must name.
+    """
+
+    document: ShippingPaper | None = None
+    weight: bool = False
+    names: tuple[ShipmentName, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Category(Provision):
+    """A class of waste generators by what arises in a calendar month. All amounts in kilograms, exact.
+
+    Attributes:
+        name: The authority's own name for it; the same name means different things in different places.
+        rank: 1 for the least waste, rising.
+        month_over_kg: More than this; the bound itself is not included.
+        month_from_kg: This or more. A category has one of the two, or, the lowest, none.
+        month_up_to_kg: This or less.
+        month_below_kg: Less than this. A category has at most one of the two.
+        stock_below_kg: Less than this lies on site; from it on the clock of the stock runs.
+        stock_up_to_kg: Never more than this lies on site.
+        acute_over_kg: More acute waste than this in a month counts as the highest category.
+    """
+
+    name: str
+    rank: int
+    month_over_kg: Decimal | None = None
+    month_from_kg: Decimal | None = None
+    month_up_to_kg: Decimal | None = None
+    month_below_kg: Decimal | None = None
+    stock_below_kg: Decimal | None = None
+    stock_up_to_kg: Decimal | None = None
+    acute_over_kg: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uncounted(Provision):
+    """Streams that are left out of the month's count."""
+
+    streams: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportContents(Provision):
+    """What a report to the authority says, and whose duty it answers."""
+
+    report: ReportKind
+    duty: str
+    fields: tuple[ReportField, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,11 +304,19 @@ class FillMarks(Provision):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scope(Provision):
-    """Whom the ordinance speaks to."""
+    """Whom the ordinance speaks to.
+
+    Attributes:
+        exempt_specialties: Left out when nothing else is practised.
+        covers_septic: Whether practices without a public sewer are in.
+        covers_mobile_units: Whether mobile units are in.
+        emergency_leaves: Duties that stay where amalgam is removed in emergencies only; empty: all of them.
+    """
 
     exempt_specialties: tuple[Specialty, ...] = ()
     covers_septic: bool
     covers_mobile_units: bool
+    emergency_leaves: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +330,7 @@ class Override:
         confirmed: Whether that word was read, and not only heard; if not, the note says what is missing.
         asks: What is asked instead; empty to leave it.
         due: How the day is counted instead; None to leave it.
+        together: Whether the two streams of a sharing rule may lie together instead; None to leave it.
         sets_aside: Whether the provision is not followed here at all.
         line: Where in its file the override stands.
     """
@@ -193,6 +343,7 @@ class Override:
     confirmed_note: str = ""
     asks: str = ""
     due: Due | None = None
+    together: Together | None = None
     sets_aside: bool = False
     line: int = 0
 
@@ -222,6 +373,7 @@ class Ordinance:
 
     Attributes:
         version: The authority's own, or the day of the text that was read.
+        regime: Under which body of rules it puts amalgam waste; None where it does not say.
         digest: SHA-256 over the text in UTF-8 with line ends as LF, in hexadecimal; what a register keeps.
         file: Name of the file, for messages.
     """
@@ -234,11 +386,18 @@ class Ordinance:
     dated_on: date
     source: str
     notes: str = ""
+    regime: Regime | None = None
     scope: Scope | None = None
     rules: tuple[Rule, ...] = ()
     practices: tuple[Practice, ...] = ()
     cleaners: tuple[CleanerLimit, ...] = ()
     labels: tuple[LabelWords, ...] = ()
+    containers: tuple[ContainerNeeds, ...] = ()
+    sharings: tuple[SharingRule, ...] = ()
+    shipments: tuple[ShipmentPaper, ...] = ()
+    categories: tuple[Category, ...] = ()
+    uncounted: tuple[Uncounted, ...] = ()
+    reports: tuple[ReportContents, ...] = ()
     removals: tuple[RemovalMinimum, ...] = ()
     waste_codes: tuple[WasteCode, ...] = ()
     fill_marks: tuple[FillMarks, ...] = ()
@@ -256,6 +415,12 @@ class Ordinance:
             *self.practices,
             *self.cleaners,
             *self.labels,
+            *self.containers,
+            *self.sharings,
+            *self.shipments,
+            *self.categories,
+            *self.uncounted,
+            *self.reports,
             *self.removals,
             *self.waste_codes,
             *self.fill_marks,
