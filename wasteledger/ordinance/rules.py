@@ -10,16 +10,23 @@ from datetime import date
 from decimal import Decimal
 
 from wasteledger.errors import Unknown
-from wasteledger.ordinance.days import Interval
+from wasteledger.ordinance.due_forms import (
+    After,
+    AfterQuarter,
+    ByManual,
+    Due,
+    EachYear,
+    EveryYears,
+    OnDay,
+    WhileLasting,
+)
+from wasteledger.ordinance.provision import AppliedOverride, Override, Provision
 from wasteledger.ordinance.words import (
     ContainerNeed,
     Event,
-    Force,
     Kind,
     LabelElement,
-    Lasting,
     Level,
-    MakerTask,
     Record,
     Regime,
     ReportField,
@@ -28,124 +35,36 @@ from wasteledger.ordinance.words import (
     ShippingPaper,
     Specialty,
     Together,
-    Years,
 )
 
-
-@dataclass(frozen=True, slots=True)
-class After:
-    """Due an interval after the event."""
-
-    interval: Interval
-
-
-@dataclass(frozen=True, slots=True)
-class ByManual:
-    """Due at the interval that the separator's operating manual sets, as entered in the register."""
-
-    task: MakerTask
-
-
-@dataclass(frozen=True, slots=True)
-class OnDay:
-    """Due on a fixed day, whatever the day of the event."""
-
-    on: date
-
-
-@dataclass(frozen=True, slots=True)
-class WhileLasting:
-    """Not due on a day: kept as long as something lasts."""
-
-    lasting: Lasting
-
-
-@dataclass(frozen=True, slots=True)
-class EachYear:
-    """Due on the same day of each year, or of each even or odd one.
-
-    Attributes:
-        month: 1 to 12.
-        day: A day that every year has.
-        years: In which years it is due.
-        opens: Month and day from which a filing counts for it; None where the ordinance names none. One that is later
-            in the calendar than the due day lies in the year before.
-    """
-
-    month: int
-    day: int
-    years: Years = Years.ALL
-    opens: tuple[int, int] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class EveryYears:
-    """Due on a first day, and then every so many years."""
-
-    first_on: date
-    every: int
-
-
-@dataclass(frozen=True, slots=True)
-class AfterQuarter:
-    """Due on the last day of the month that lies so many months after the end of the event's calendar quarter."""
-
-    months: int
-
-
-# A further form is one more class here, one more in `dues.py` and one more case in `due.py`; nothing else asks.
-Due = After | ByManual | OnDay | WhileLasting | EachYear | EveryYears | AfterQuarter
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Provision:
-    """What all provisions have in common.
-
-    Attributes:
-        id: Unique in its ordinance; shown beside every day and warning that rests on it.
-        asks: What the rule asks, in plain words.
-        citation: Clause, as a reader would look it up.
-        source: Where the clause was read, which may be a copy.
-        read_on: Month (``2026-11``) or day of that reading.
-        confirmed: Whether it was read, at the source or in a copy; False when it comes from memory or hearsay.
-        confirmed_note: How sure that is, and what is missing; never empty when not confirmed.
-        also_cited_as: Dead or later numbers of the same clause that papers still carry.
-        in_force_from: First day on which the provision stands; None where it always did.
-        in_force_until: Last day on which it stands; None where no end is set.
-        override: The nearer ordinance's word that was laid over this one; None where there is none.
-    """
-
-    id: str
-    title: str
-    asks: str
-    citation: str
-    source: str
-    read_on: str
-    confirmed: bool
-    confirmed_note: str = ""
-    also_cited_as: tuple[str, ...] = ()
-    force: Force = Force.LAW
-    note: str = ""
-    in_force_from: date | None = None
-    in_force_until: date | None = None
-    override: AppliedOverride | None = None
-
-    @property
-    def is_set_aside(self) -> bool:
-        """Whether a nearer ordinance says that this one is not to be followed here."""
-        return self.override is not None and self.override.sets_aside
-
-    def stands_on(self, day: date) -> bool:
-        """Whether the provision is in force on that day; both ends of its span belong to it."""
-        begun = self.in_force_from is None or self.in_force_from <= day
-        return begun and (self.in_force_until is None or day <= self.in_force_until)
-
-    @property
-    def standing_of_source(self) -> str:
-        """How sure the wording is, for every place that shows the provision."""
-        if not self.confirmed:
-            return f"NOT CONFIRMED: {self.confirmed_note}"
-        return self.confirmed_note or f"Read at its source, {self.read_on}."
+__all__ = [
+    "After",
+    "AfterQuarter",
+    "AppliedOverride",
+    "ByManual",
+    "Category",
+    "CleanerLimit",
+    "ContainerNeeds",
+    "Due",
+    "EachYear",
+    "EveryYears",
+    "FillMarks",
+    "LabelWords",
+    "OnDay",
+    "Ordinance",
+    "Override",
+    "Practice",
+    "Provision",
+    "RemovalMinimum",
+    "ReportContents",
+    "Rule",
+    "Scope",
+    "SharingRule",
+    "ShipmentPaper",
+    "Uncounted",
+    "WasteCode",
+    "WhileLasting",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -317,54 +236,6 @@ class Scope(Provision):
     covers_septic: bool
     covers_mobile_units: bool
     emergency_leaves: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Override:
-    """A nearer ordinance's word on a provision of a wider one. It wins, and it is shown wherever the provision is.
-
-    Attributes:
-        ordinance: Id of the ordinance that is laid over.
-        provision: Id of the provision in it.
-        reason: Why, in the authority's or the office's own words.
-        confirmed: Whether that word was read, and not only heard; if not, the note says what is missing.
-        asks: What is asked instead; empty to leave it.
-        due: How the day is counted instead; None to leave it.
-        together: Whether the two streams of a sharing rule may lie together instead; None to leave it.
-        sets_aside: Whether the provision is not followed here at all.
-        line: Where in its file the override stands.
-    """
-
-    ordinance: str
-    provision: str
-    reason: str
-    citation: str
-    confirmed: bool
-    confirmed_note: str = ""
-    asks: str = ""
-    due: Due | None = None
-    together: Together | None = None
-    sets_aside: bool = False
-    line: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class AppliedOverride:
-    """An override as it was laid over a provision, and the provision as it reads without it."""
-
-    by_id: str
-    by_title: str
-    reason: str
-    citation: str
-    confirmed: bool
-    confirmed_note: str
-    sets_aside: bool
-    original: Provision
-
-    def __str__(self) -> str:
-        what = "Set aside" if self.sets_aside else "Changed"
-        doubt = "" if self.confirmed else f" NOT CONFIRMED: {self.confirmed_note}"
-        return f"{what} by {self.by_title} ({self.citation}): {self.reason}{doubt}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
