@@ -33,11 +33,11 @@ from wasteledger.model.streams import Sharing, SharingMatrix
 from wasteledger.model.traps import TrapKind
 from wasteledger.model.values import Value
 from wasteledger.office.plan_days import closures, near_day, working_days
-from wasteledger.office.plan_tables import PlanTables
+from wasteledger.office.plan_tables import PlanTables, RunBy
 from wasteledger.office.starting_values import shipped_prior
 from wasteledger.ordinance import BadOrdinance, Ordinance, in_force, read_ordinance
 from wasteledger.ordinance.fields import Table, open_text
-from wasteledger.ordinance.words import Force
+from wasteledger.ordinance.words import ContainerNeed, Force, Specialty, Wastewater
 from wasteledger.resources import find
 
 # Where a plan does not say how often a trap is changed: published advice for chairside traps (at least weekly) and for
@@ -140,6 +140,15 @@ class _Reading(PlanTables):
             working_days=working_days(table),
             closures=closures(table),
             warn_chance_permille=self._permille(table, "warn_chance", 100, most=50),
+            specialties=self._words(table, "specialties", Specialty),
+            wastewater=self._word(table, "wastewater", Wastewater),
+            mobile=self._flag(table, "mobile"),
+            only_emergencies=self._flag(table, "only_emergencies"),
+            mailing_address=self._lines(table, "mailing_address") or None,
+            contact=self._line(table, "contact") or None,
+            operator=self._line(table, "operator") or None,
+            discharged_before_2017_07_14=self._flag(table, "discharged_before_2017_07_14"),
+            maintenance_by=self._line(table, "maintenance_by") or None,
         )
         table.close()
         if details is not None:
@@ -220,7 +229,8 @@ class _Reading(PlanTables):
         )
 
     def _facility(self, table: Table, ref: str, place: int) -> Value | None:
-        return self._made(table, FacilityDetails, **self._party(table))
+        haul_miles = self._whole(table, "haul_miles", None, 0, 30_000)
+        return self._made(table, FacilityDetails, **self._party(table), haul_miles=haul_miles)
 
     def _cleaner(self, table: Table, ref: str, place: int) -> Value | None:
         ends = [table.decimal(key, low=Decimal(0), high=Decimal(14), places=1) for key in ("ph_low", "ph_high")]
@@ -254,6 +264,11 @@ class _Reading(PlanTables):
             unit_mg=self._mass(table, "unit_mass"),
             dentists_permille=self._dentists(table),
             responsible=self._line(table, "responsible"),
+            removal_permille=self._share(table, "removal"),
+            run_by=self._word(table, "run_by", RunBy),
+            agreement_on_file=self._flag(table, "agreement_on_file"),
+            certificate_on_file=self._flag(table, "certificate_on_file"),
+            chairs_all=self._flag(table, "chairs_all"),
         )
 
     def _container_type(self, table: Table, ref: str, place: int) -> Value | None:
@@ -281,6 +296,7 @@ class _Reading(PlanTables):
             plan_at_permille=self._permille(table, "plan_at", plan_at),
             close_at_permille=self._permille(table, "close_at", close_at),
             empty_lead_days=self._whole(table, "empty_lead_days", None, 0, 366),
+            features=self._words(table, "features", ContainerNeed),
         )
 
     # -- files that a plan names -----------------------------------------------------------------------------------

@@ -8,10 +8,13 @@ for the same subject the earliest deadline binds, and the longest retention.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from wasteledger.ordinance.circumstances import Circumstances
+from wasteledger.ordinance.citations import keys_of
+from wasteledger.ordinance.clocks import Clock, running
 from wasteledger.ordinance.days import (
     Holidays,
     Interval,
@@ -20,10 +23,20 @@ from wasteledger.ordinance.days import (
     deadline_with_holidays,
     keep_until,
 )
-from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.obligations import Basis, Obligation, OtherDay, Retention, Trigger, Undated
-from wasteledger.ordinance.rules import After, ByManual, OnDay, Ordinance, Rule, WhileLasting
-from wasteledger.ordinance.words import Event, Force, Kind, MakerTask, Record
+from wasteledger.ordinance.periodic import Turn, end_of_month_after_quarter, first_due_from, first_open_after, told
+from wasteledger.ordinance.rules import (
+    After,
+    AfterQuarter,
+    ByManual,
+    EachYear,
+    EveryYears,
+    OnDay,
+    Ordinance,
+    Rule,
+    WhileLasting,
+)
+from wasteledger.ordinance.words import FILINGS, Event, Force, Kind, MakerTask, Record
 
 
 def obligations(
@@ -31,14 +44,19 @@ def obligations(
     triggers: Iterable[Trigger],
     calendar: WorkCalendar | None = None,
     holidays: Sequence[Holidays] = (),
+    circumstances: Circumstances | None = None,
 ) -> tuple[Obligation, ...]:
     """Every dated obligation, soonest first; the ones that bind are marked, and name the others.
+
+    Among rules that ask the same duty for the same subject the earliest binds. What is filed with an authority is
+    owed to each by itself: there only the same clause, restated or renumbered (`citations.keys_of`), counts as one.
 
     Args:
         ordinances: All that are in force; overrides among them are laid over here.
         triggers: Events whose clock runs, in any order.
         calendar: When the practice works, for the advised day; Monday to Friday when left out.
         holidays: Known holidays, for the second reading of business days.
+        circumstances: What is known of the practice; what is not known leaves no rule out.
 
     Raises:
         BadOrdinance: The ordinances do not fit together.
@@ -46,23 +64,26 @@ def obligations(
     calendar = calendar or WorkCalendar()
     found = [
         obligation
-        for clock in _running(ordinances, triggers)
+        for clock in running(ordinances, triggers, circumstances)
         if (obligation := _dated(clock, calendar, holidays)) is not None
     ]
     groups: defaultdict[tuple[object, ...], list[Obligation]] = defaultdict(list)
     for obligation in found:
         groups[_group(obligation)].append(obligation)
-    return tuple(sorted((one for group in groups.values() for one in _bound(group)), key=_soonest))
+    keys = {(ordinance.id, rule.id): keys_of(rule) for ordinance in ordinances for rule in ordinance.rules}
+    return tuple(sorted((one for group in groups.values() for one in _bound(group, keys)), key=_soonest))
 
 
-def undated(ordinances: Sequence[Ordinance], triggers: Iterable[Trigger]) -> tuple[Undated, ...]:
+def undated(
+    ordinances: Sequence[Ordinance], triggers: Iterable[Trigger], circumstances: Circumstances | None = None
+) -> tuple[Undated, ...]:
     """Duties whose clock runs without a day: the manual's interval is not entered, or something lasts.
 
     Raises:
         BadOrdinance: The ordinances do not fit together.
     """
     found = []
-    for clock in _running(ordinances, triggers):
+    for clock in running(ordinances, triggers, circumstances):
         ordinance, rule, start = clock.ordinance, clock.rule, clock.start
         match rule.due:
             case WhileLasting(lasting):
@@ -98,26 +119,24 @@ def binding(found: Iterable[Obligation]) -> tuple[Obligation, ...]:
     return tuple(obligation for obligation in found if obligation.binds)
 
 
-def retention(ordinances: Sequence[Ordinance], record: Record, made_on: date, *, seq: int = 0) -> Retention:
+def retention(
+    ordinances: Sequence[Ordinance],
+    record: Record,
+    made_on: date,
+    *,
+    seq: int = 0,
+    circumstances: Circumstances | None = None,
+) -> Retention:
     """How long the ordinances in force keep a record of that class made on that day.
 
     Raises:
         BadOrdinance: The ordinances do not fit together.
     """
     made = (Trigger(Event.RECORD_MADE, made_on, record.value, seq, record=record),)
-    terms = [term for term in obligations(ordinances, made) if term.kind is Kind.RETENTION]
-    lasting = tuple(one for one in undated(ordinances, made) if one.kind is Kind.RETENTION)
+    dated = obligations(ordinances, made, circumstances=circumstances)
+    terms = [term for term in dated if term.kind is Kind.RETENTION]
+    lasting = tuple(one for one in undated(ordinances, made, circumstances) if one.kind is Kind.RETENTION)
     return Retention(max(terms, key=lambda term: term.due_on, default=None), lasting)
-
-
-@dataclass(frozen=True, slots=True)
-class _Clock:
-    """One rule, started by one trigger; *second* is the event that may make it due sooner."""
-
-    ordinance: Ordinance
-    rule: Rule
-    start: Trigger
-    second: Trigger | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,45 +145,10 @@ class _Day:
     basis: Basis
     counted: str
     with_holidays_on: date | None = None
+    opens_on: date | None = None
 
 
-def _running(ordinances: Sequence[Ordinance], triggers: Iterable[Trigger]) -> Iterator[_Clock]:
-    by_event: defaultdict[Event, list[Trigger]] = defaultdict(list)
-    for trigger in triggers:
-        by_event[trigger.event].append(trigger)
-    for ordinance in in_force(ordinances):
-        for rule in ordinance.rules:
-            if not rule.is_set_aside:
-                yield from _clocks(ordinance, rule, by_event)
-
-
-def _clocks(ordinance: Ordinance, rule: Rule, by_event: dict[Event, list[Trigger]]) -> Iterator[_Clock]:
-    starts = [start for event in rule.triggers for start in by_event.get(event, []) if _starts(rule, start)]
-    if rule.recurs:
-        starts = list(_latest_by_subject(starts).values())
-    seconds: dict[str, Trigger] = {}
-    if rule.or_when:
-        for second in sorted(by_event.get(rule.or_when, []), key=lambda second: second.on, reverse=True):
-            if rule.duty not in second.done:
-                seconds[second.subject] = second
-    for start in starts:
-        yield _Clock(ordinance, rule, start, seconds.get(start.subject))
-    # A second event makes the duty due even where no start is on record: a full unit is full, whenever it came.
-    for subject in seconds.keys() - {start.subject for start in starts}:
-        yield _Clock(ordinance, rule, seconds[subject], seconds[subject])
-
-
-def _starts(rule: Rule, trigger: Trigger) -> bool:
-    if rule.duty in trigger.done or (rule.only_if_before and trigger.on >= rule.only_if_before):
-        return False
-    return trigger.record is None or trigger.record in rule.records
-
-
-def _latest_by_subject(starts: list[Trigger]) -> dict[str, Trigger]:
-    return {start.subject: start for start in sorted(starts, key=lambda start: (start.on, start.seq))}
-
-
-def _dated(clock: _Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -> Obligation | None:
+def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -> Obligation | None:
     day = _day(clock, holidays)
     if day is None:
         return None
@@ -193,10 +177,12 @@ def _dated(clock: _Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) 
         confirmed=rule.confirmed,
         standing_of_source=rule.standing_of_source,
         override=rule.override,
+        opens_on=day.opens_on,
+        condition=clock.condition,
     )
 
 
-def _day(clock: _Clock, holidays: Sequence[Holidays]) -> _Day | None:
+def _day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
     """The day of the rule itself, or of the second event if that comes sooner; None when neither sets one."""
     days = [day for day in (_rules_own_day(clock.rule, clock.start, holidays), _second_day(clock.second)) if day]
     return min(days, key=lambda day: day.due_on, default=None)
@@ -216,8 +202,23 @@ def _rules_own_day(rule: Rule, start: Trigger, holidays: Sequence[Holidays]) -> 
             return _Day(deadline_after(start.on, by_manual), Basis.MANUAL, f"{by_manual} by the manual from {since}")
         case OnDay(on):
             return _Day(on, Basis.FIXED_DAY, f"fixed day, for {since}")
+        case EachYear() | EveryYears():
+            turn = _turn(rule.due, start)
+            if turn is None:
+                return None
+            has_window = isinstance(rule.due, EachYear) and rule.due.opens is not None
+            opens_on = turn.opens_on if has_window else None
+            return _Day(turn.due_on, Basis.CALENDAR, f"{told(rule.due)}, from {since}", None, opens_on)
+        case AfterQuarter():
+            return _Day(end_of_month_after_quarter(rule.due, start.on), Basis.CALENDAR, f"{told(rule.due)} of {since}")
         case WhileLasting():
             return None
+
+
+def _turn(due: EachYear | EveryYears, start: Trigger) -> Turn | None:
+    if start.event is Event.DUTY_DONE:
+        return first_open_after(due, start.on, start.answers_on)
+    return first_due_from(due, start.on)
 
 
 def _second_day(second: Trigger | None) -> _Day | None:
@@ -238,14 +239,46 @@ def _group(obligation: Obligation) -> tuple[object, ...]:
     return obligation.kind, obligation.duty, obligation.subject, own
 
 
-def _bound(group: list[Obligation]) -> list[Obligation]:
+_Keys = Mapping[tuple[str, str], frozenset[str]]
+
+
+def _bound(group: list[Obligation], keys: _Keys) -> list[Obligation]:
+    if group[0].kind is Kind.DEADLINE and group[0].duty in FILINGS:
+        return [one for owed in _by_authority(group, keys) for one in _held_together(owed, keys)]
+    return _held_together(group, keys)
+
+
+def _by_authority(group: list[Obligation], keys: _Keys) -> list[list[Obligation]]:
+    """Filings of one ordinance together, and with those of another only where they are the same clause."""
+    parts: list[list[Obligation]] = []
+    for one in sorted(group, key=_soonest):
+        near = [part for part in parts if any(_is_one(one, other, keys) for other in part)]
+        parts = [part for part in parts if part not in near] + [[one, *(other for part in near for other in part)]]
+    return parts
+
+
+def _is_one(one: Obligation, other: Obligation, keys: _Keys) -> bool:
+    return one.ordinance == other.ordinance or _is_same_rule(one, other, keys)
+
+
+def _is_same_rule(one: Obligation, other: Obligation, keys: _Keys) -> bool:
+    shared = keys[one.ordinance, one.rule] & keys[other.ordinance, other.rule]
+    return bool(shared) and (one.ordinance, one.rule) != (other.ordinance, other.rule)
+
+
+def _held_together(group: list[Obligation], keys: _Keys) -> list[Obligation]:
     ranked = sorted(group, key=_soonest)
     if ranked[0].kind is Kind.RETENTION:
         longest = max(one.due_on for one in ranked)
         binds = next(one for one in ranked if one.due_on == longest)
     else:
         binds = ranked[0]
-    return [replace(one, binds=one is binds, also=tuple(_other(o) for o in ranked if o is not one)) for one in ranked]
+    return [
+        replace(
+            one, binds=one is binds, also=tuple(_other(o, _is_same_rule(one, o, keys)) for o in ranked if o is not one)
+        )
+        for one in ranked
+    ]
 
 
 def _soonest(obligation: Obligation) -> tuple[object, ...]:
@@ -263,7 +296,7 @@ def _soonest(obligation: Obligation) -> tuple[object, ...]:
     )
 
 
-def _other(obligation: Obligation) -> OtherDay:
+def _other(obligation: Obligation, is_same_rule: bool) -> OtherDay:
     return OtherDay(
         rule=obligation.rule,
         ordinance=obligation.ordinance,
@@ -272,4 +305,5 @@ def _other(obligation: Obligation) -> OtherDay:
         due_on=obligation.due_on,
         citation=obligation.citation,
         confirmed=obligation.confirmed,
+        is_same_rule=is_same_rule,
     )

@@ -38,7 +38,11 @@ class Trigger:
         manual: The intervals of the separator's operating manual, where the subject is a separator.
         record: Class of the record, where the event is a record made.
         is_forecast: The day is an estimate, not a fact.
-        done: Duties of this event that have been done already, while others still run.
+        done: Duties of this event that have been done already, while others still run; ``ordinance:duty`` where one
+            ordinance alone was answered.
+        duty: Which duty was done, where the event is a duty done.
+        ordinance: The ordinance that alone it counts for; empty for all.
+        answers_on: The due day that what was done says it answers; None where it says none.
     """
 
     event: Event
@@ -49,8 +53,13 @@ class Trigger:
     record: Record | None = None
     is_forecast: bool = False
     done: frozenset[str] = frozenset()
+    duty: str = ""
+    ordinance: str = ""
+    answers_on: date | None = None
 
     def __post_init__(self) -> None:
+        if (self.event is Event.DUTY_DONE) != bool(self.duty):
+            raise ValueError("a duty belongs to “duty done”, and to nothing else")
         if (self.event is Event.RECORD_MADE) != (self.record is not None):
             raise ValueError("a class of records belongs to “record made”, and to nothing else")
 
@@ -60,6 +69,7 @@ class Basis(StrEnum):
 
     INTERVAL = "interval"  # the ordinance's own
     FIXED_DAY = "fixed_day"
+    CALENDAR = "calendar"  # a day that comes round: of a year, of a quarter
     MANUAL = "manual"  # the maker's, as entered in the register
     EVENT = "event"  # the second event's own day
     FORECAST = "forecast"  # the second event's forecast day: an estimate
@@ -77,7 +87,11 @@ class DueState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OtherDay:
-    """The day that another rule sets for the same duty and subject."""
+    """The day that another rule sets for the same duty and subject.
+
+    Attributes:
+        is_same_rule: It is the same clause, restated by another ordinance or under its former number.
+    """
 
     rule: str
     ordinance: str
@@ -86,6 +100,7 @@ class OtherDay:
     due_on: date
     citation: str
     confirmed: bool
+    is_same_rule: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,6 +112,8 @@ class Obligation:
         due_on: The last permitted day; for a retention, the last day of the term.
         advised_on: The last working day on or before it; advice, never the deadline. For a retention, the same day.
         due_with_holidays_on: The later reading of business days, holidays left out as well; None where there is none.
+        opens_on: The first day on which it can be done, where the rule sets a window; else None.
+        condition: On what its applying here rests, in words; empty where on nothing.
         binds: No other rule asks for the same sooner (for a retention: longer).
         also: What the other rules ask, soonest first.
     """
@@ -123,6 +140,8 @@ class Obligation:
     confirmed: bool
     standing_of_source: str
     override: AppliedOverride | None
+    opens_on: date | None = None
+    condition: str = ""
     binds: bool = True
     also: tuple[OtherDay, ...] = ()
 
@@ -137,7 +156,9 @@ class Obligation:
             return DueState.TERM_OVER if today > self.due_on else DueState.KEEP
         if today > self.due_on:
             return DueState.OVERDUE
-        return DueState.DUE_SOON if today >= self.advised_on - timedelta(days=soon_days) else DueState.LATER
+        soon_on = self.advised_on - timedelta(days=soon_days)
+        # What cannot be done yet does not press.
+        return DueState.DUE_SOON if today >= max(soon_on, self.opens_on or soon_on) else DueState.LATER
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,103 @@
+"""What a practice is, as far as an ordinance asks before it speaks: specialty, drain, distance, generator category.
+
+What is not known is taken so that the rule applies: nobody falls out of a rule because a line of the register is blank.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from wasteledger.ordinance.merge import in_force
+from wasteledger.ordinance.rules import Ordinance, Rule, Scope
+from wasteledger.ordinance.words import Specialty, Wastewater
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """What is known of a practice.
+
+    Attributes:
+        specialties: All that is practised, and nothing else; None when not stated.
+        wastewater: Where the evacuation lines drain to; None when not stated.
+        is_mobile: A mobile unit.
+        only_emergencies: Amalgam is never placed, and removed in unplanned emergencies only.
+        haul_miles: How far the waste travels to its facility; None when not stated.
+        categories: Generator category by the ordinance that sets it; without one it is not known.
+    """
+
+    specialties: frozenset[Specialty] | None = None
+    wastewater: Wastewater | None = None
+    is_mobile: bool = False
+    only_emergencies: bool = False
+    haul_miles: int | None = None
+    categories: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfScope:
+    """An ordinance that leaves this practice out, wholly or but for some duties, by its own words on whom it covers.
+
+    Attributes:
+        ordinance: Which.
+        scope: The provision that says so.
+        why: What of the practice it turns on, in words.
+        leaves: Duties that stay all the same.
+    """
+
+    ordinance: Ordinance
+    scope: Scope
+    why: str
+    leaves: tuple[str, ...] = ()
+
+
+def out_of_scope(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> tuple[OutOfScope, ...]:
+    """The ordinances that leave such a practice out.
+
+    Raises:
+        BadOrdinance: The ordinances do not fit together.
+    """
+    found = (left_out(ordinance, circumstances) for ordinance in in_force(ordinances))
+    return tuple(one for one in found if one is not None)
+
+
+def left_out(ordinance: Ordinance, circumstances: Circumstances) -> OutOfScope | None:
+    """Whether, and why, *ordinance* (overrides laid over it) leaves such a practice out."""
+    scope = ordinance.scope
+    if scope is None or scope.is_set_aside:
+        return None
+    practised = circumstances.specialties
+    if practised and practised <= frozenset(scope.exempt_specialties):
+        names = ", ".join(sorted(one.value.replace("_", " ") for one in practised))
+        return OutOfScope(ordinance, scope, f"only {names} is practised here")
+    if circumstances.is_mobile and not scope.covers_mobile_units:
+        return OutOfScope(ordinance, scope, "this is a mobile unit")
+    if circumstances.wastewater in (Wastewater.SEPTIC, Wastewater.COLLECTED) and not scope.covers_septic:
+        drain = "a septic system" if circumstances.wastewater is Wastewater.SEPTIC else "a tank that is collected"
+        return OutOfScope(ordinance, scope, f"the evacuation lines drain to {drain}")
+    if circumstances.only_emergencies and scope.emergency_leaves:
+        why = "amalgam is never placed here, and removed in emergencies only"
+        return OutOfScope(ordinance, scope, why, tuple(scope.emergency_leaves))
+    return None
+
+
+def condition_of(rule: Rule, ordinance: Ordinance, circumstances: Circumstances) -> str | None:
+    """On what the rule's applying here rests, in words; empty when on nothing; None when it does not apply."""
+    said: list[str] = []
+    if rule.only_for:
+        category = circumstances.categories.get(ordinance.id)
+        if category is not None and category not in rule.only_for:
+            return None
+        asked = f"asked of {' and '.join(rule.only_for)} only"
+        said.append(f"{asked}; the category here is not known" if category is None else f"{asked}, as here now")
+    miles = circumstances.haul_miles
+    if rule.haul_over_miles is not None:
+        if miles is None or miles <= rule.haul_over_miles:
+            return None
+        said.append(f"the waste travels {miles} miles, over {rule.haul_over_miles}")
+    if rule.haul_up_to_miles is not None:
+        if miles is not None and miles > rule.haul_up_to_miles:
+            return None
+        if miles is None:
+            said.append(f"taken as no more than {rule.haul_up_to_miles} miles: the way to the facility is not entered")
+    return "; ".join(said)
