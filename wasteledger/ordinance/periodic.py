@@ -1,8 +1,8 @@
 """Days that come round by the calendar: a day of each year, every so many years, the end of a quarter.
 
 Where a rule sets a window, what was done inside it, or after it, answers the day at its end; what was done before it
-opened answers the day before. Where no window is set, a filing made up to `EARLY_DAYS` before its day is taken to answer
-it: our own reading, and a filing may always say which day it answers.
+opened answers the day before. Where no window is set, a filing made up to `EARLY_DAYS` before its day is taken to
+answer it: our own reading, and a filing may always say which day it answers.
 """
 
 from __future__ import annotations
