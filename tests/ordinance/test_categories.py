@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from wasteledger.ordinance.rules import Category
 
 def a_category(name: str, rank: int, **limits: str) -> Category:
     """A category of an invented ordinance, with limits in kilograms."""
+    exact: dict[str, Any] = {limit: Decimal(kg) for limit, kg in limits.items()}
     return Category(
         id=f"C-{rank}",
         title=name,
@@ -24,7 +26,7 @@ def a_category(name: str, rank: int, **limits: str) -> Category:
         confirmed=True,
         name=name,
         rank=rank,
-        **{limit: Decimal(kg) for limit, kg in limits.items()},
+        **exact,
     )
 
 
