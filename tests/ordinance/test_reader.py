@@ -136,8 +136,8 @@ def test_faults_say_what_would_be_accepted() -> None:
     said = str(refused.value)
 
     assert (
-        "broken.toml line 6, ordinance.level: “country” is not known. Write one of federal, state, local, office."
-        in said
+        "broken.toml line 6, ordinance.level: “country” is not known. "
+        "Write one of union, federal, national, state, local, office." in said
     )
     assert (
         "broken.toml line 18, rule[1].trigger: “container_ful” is not known. Perhaps “container_full” is meant." in said

@@ -13,7 +13,23 @@ from wasteledger import resources
 from wasteledger.errors import Unknown
 from wasteledger.ordinance import Event, Force, Level, Trigger, obligations, read_ordinance
 from wasteledger.ordinance.fields import Table
-from wasteledger.ordinance.words import Duty, Kind, Lasting, MakerTask, Record, Specialty
+from wasteledger.ordinance.words import (
+    ContainerNeed,
+    Duty,
+    Kind,
+    LabelElement,
+    Lasting,
+    MakerTask,
+    Record,
+    Regime,
+    ReportField,
+    ReportKind,
+    ShipmentName,
+    ShippingPaper,
+    Specialty,
+    Together,
+    Years,
+)
 
 STARTER = resources.find("ordinances/local-starter.toml").read_text("utf-8")
 FILLED_IN = "\n".join(re.sub(r"^#(?=[^ #])", "", line) for line in STARTER.splitlines())
@@ -93,7 +109,29 @@ def test_starter_names_every_key_that_a_file_may_have(monkeypatch: pytest.Monkey
     assert [key for key in sorted(asked_for) if not re.search(rf"\b{key}\b", STARTER)] == []
 
 
-@pytest.mark.parametrize("words", [Event, Duty, Kind, Record, Lasting, MakerTask, Specialty, Force, Level])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ContainerNeed,
+        Duty,
+        Event,
+        Force,
+        Kind,
+        LabelElement,
+        Lasting,
+        Level,
+        MakerTask,
+        Record,
+        Regime,
+        ReportField,
+        ReportKind,
+        ShipmentName,
+        ShippingPaper,
+        Specialty,
+        Together,
+        Years,
+    ],
+)
 def test_starter_names_every_word_that_a_file_may_use(words: type[Event]) -> None:
     assert [word.value for word in words if not re.search(rf"(?<![\w-]){word.value}(?![\w-])", STARTER)] == []
 

@@ -24,7 +24,9 @@ Word = TypeVar("Word", bound=StrEnum)
 SLUG = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 PROVISION_ID = re.compile(r"[A-Za-z0-9]+(?:[.-][A-Za-z0-9]+)*")
 READ_ON = re.compile(r"[0-9]{4}-(?:0[1-9]|1[0-2])(?:-(?:0[1-9]|[12][0-9]|3[01]))?")
+MONTH_DAY = re.compile(r"(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])")
 
+_COMMON_YEAR = 2001  # 29 February is no day of it
 _PLACEHOLDER_DAY = date(1, 1, 1)
 
 
@@ -118,6 +120,22 @@ class Table:
             self.fault(key, f"{_told(value)} does not fit.", f"Write a whole number from {low} to {high}.")
             return low
         return value
+
+    def whole_or_none(self, key: str, *, low: int, high: int) -> int | None:
+        """A whole number from *low* to *high*, where the key is there."""
+        return self.whole(key, low=low, high=high) if self.has(key) else None
+
+    def month_day(self, key: str) -> tuple[int, int]:
+        """A month and a day that every year has, which must be there."""
+        like = "a month and a day that every year has, such as “03-31”"
+        said = self.text(key, form=MONTH_DAY, like=like)
+        try:
+            found = date(_COMMON_YEAR, int(said[:2]), int(said[3:]))
+        except ValueError:
+            if MONTH_DAY.fullmatch(said):
+                self.fault(key, f"“{said}” is not in every year.", f"Write {like}.")
+            return 1, 1
+        return found.month, found.day
 
     def wholes(self, key: str, *, low: int, high: int) -> tuple[int, ...]:
         """A list of whole numbers, which must be there."""

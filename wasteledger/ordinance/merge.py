@@ -8,11 +8,14 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from wasteledger.errors import Unknown
+from wasteledger.ordinance.dues import fits
 from wasteledger.ordinance.faults import BadOrdinance, Fault
-from wasteledger.ordinance.rules import AppliedOverride, Ordinance, Override, Provision, Rule, WhileLasting
-from wasteledger.ordinance.words import Kind, Level
+from wasteledger.ordinance.rules import AppliedOverride, Ordinance, Override, Provision, Rule, SharingRule
+from wasteledger.ordinance.words import Level
 
 _Laid = TypeVar("_Laid", bound=Provision)
+
+_WIDEST_TO_NEAREST = ", then ".join(level for level in Level if level is not Level.OFFICE)
 
 
 def in_force(ordinances: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
@@ -83,13 +86,16 @@ def _misfit(by: Ordinance, override: Override, ordinances: Sequence[Ordinance]) 
         return _fault(by, override, f"The ordinance “{override.ordinance}” is not in force.", f"In force: {known}.")
     if not _may_change(by, target):
         problem = f"A file of level {by.level} cannot change one of level {target.level}."
-        return _fault(by, override, problem, "Law gives way to nearer law only: federal, then state, then local.")
+        return _fault(by, override, problem, f"Law gives way to nearer law only: {_WIDEST_TO_NEAREST}.")
     provision = next((candidate for candidate in target.provisions if candidate.id == override.provision), None)
     if provision is None:
         known = ", ".join(candidate.id for candidate in target.provisions)
         return _fault(by, override, f"{target.id} has no provision “{override.provision}”.", f"It has {known}.")
     if override.due is not None and not _due_fits(provision, override):
         return _fault(by, override, f"This due day does not fit {provision.id}.", f"It is “{provision.title}”.")
+    if override.together is not None and not isinstance(provision, SharingRule):
+        problem = f"{provision.id} does not say which streams may lie together."
+        return _fault(by, override, problem, f"It is “{provision.title}”.")
     return None
 
 
@@ -104,9 +110,7 @@ def _may_change(by: Ordinance, target: Ordinance) -> bool:
 
 
 def _due_fits(provision: Provision, override: Override) -> bool:
-    if not isinstance(provision, Rule):
-        return False
-    return provision.kind is Kind.RETENTION or not isinstance(override.due, WhileLasting)
+    return isinstance(provision, Rule) and override.due is not None and fits(provision.kind, override.due)
 
 
 def _fault(by: Ordinance, override: Override, problem: str, accepted: str) -> Fault:
@@ -124,6 +128,12 @@ def _laid_over(ordinance: Ordinance, wins: dict[tuple[str, str], _Claim]) -> Ord
         practices=all_of(ordinance.practices),
         cleaners=all_of(ordinance.cleaners),
         labels=all_of(ordinance.labels),
+        containers=all_of(ordinance.containers),
+        sharings=all_of(ordinance.sharings),
+        shipments=all_of(ordinance.shipments),
+        categories=all_of(ordinance.categories),
+        uncounted=all_of(ordinance.uncounted),
+        reports=all_of(ordinance.reports),
         removals=all_of(ordinance.removals),
         waste_codes=all_of(ordinance.waste_codes),
         fill_marks=all_of(ordinance.fill_marks),
@@ -147,4 +157,6 @@ def _with_claim(provision: _Laid, claim: _Claim | None) -> _Laid:
     laid = replace(provision, override=applied, asks=override.asks or original.asks)
     if override.due is not None and isinstance(laid, Rule) and isinstance(original, Rule):
         return replace(laid, due=override.due)
+    if override.together is not None and isinstance(laid, SharingRule):
+        return replace(laid, together=override.together)
     return laid

@@ -7,36 +7,52 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from decimal import Decimal
 from pathlib import Path
-from typing import TypedDict, TypeVar
+from typing import TypeVar
 
+from wasteledger.ordinance.bands import check_categories
 from wasteledger.ordinance.days import Holidays
-from wasteledger.ordinance.dues import read_due
 from wasteledger.ordinance.faults import BadOrdinance, Fault
-from wasteledger.ordinance.fields import PROVISION_ID, READ_ON, SLUG, Table, open_text
-from wasteledger.ordinance.rules import (
-    CleanerLimit,
-    FillMarks,
-    LabelWords,
-    OnDay,
-    Ordinance,
-    Override,
-    Practice,
-    RemovalMinimum,
-    Rule,
-    Scope,
-    WasteCode,
-    WhileLasting,
+from wasteledger.ordinance.fields import SLUG, FileChecks, Table, open_text
+from wasteledger.ordinance.provisions import (
+    SLUG_LIKE,
+    read_category,
+    read_cleaner,
+    read_container,
+    read_fill_marks,
+    read_label,
+    read_override,
+    read_practice,
+    read_removal,
+    read_report,
+    read_rule,
+    read_scope,
+    read_sharing,
+    read_shipment,
+    read_uncounted,
+    read_waste_code,
 )
-from wasteledger.ordinance.words import OWN_DUTY, Duty, Event, Force, Kind, Level, Record, Specialty
+from wasteledger.ordinance.rules import Category, Ordinance, Rule
+from wasteledger.ordinance.words import Level, Regime
 
 SCHEMA = 1
 """Version of the file's form. A file of a later form is refused rather than half understood."""
 
-_PROVISIONS = ("rule", "practice", "cleaner", "label", "removal", "waste_code", "fill_marks")
-_ID_LIKE = "letters, digits, dots and dashes, such as “LOCAL-01”"
-_SLUG_LIKE = "small letters, digits and dashes, such as “river-district”"
+_PROVISIONS = (
+    "rule",
+    "practice",
+    "cleaner",
+    "label",
+    "container",
+    "sharing",
+    "shipment",
+    "category",
+    "uncounted",
+    "report",
+    "removal",
+    "waste_code",
+    "fill_marks",
+)
 
 _Read = TypeVar("_Read")
 
@@ -58,7 +74,7 @@ def read_ordinance(path_or_text: Path | str, *, name: str = "ordinance text") ->
     scope = top.table("scope")
     tables = {kind: top.tables(kind) for kind in _PROVISIONS}
     ordinance = Ordinance(
-        id=head.text("id", form=SLUG, like=_SLUG_LIKE),
+        id=head.text("id", form=SLUG, like=SLUG_LIKE),
         title=head.text("title"),
         authority=head.text("authority"),
         level=head.word("level", Level),
@@ -66,21 +82,29 @@ def read_ordinance(path_or_text: Path | str, *, name: str = "ordinance text") ->
         dated_on=head.set_day("dated_on"),
         source=head.text("source"),
         notes=head.text("notes", default=""),
-        scope=_closed(_scope, scope) if scope else None,
-        rules=_all(_rule, tables["rule"]),
-        practices=_all(lambda table: Practice(**_common(table)), tables["practice"]),
-        cleaners=_all(_cleaner, tables["cleaner"]),
-        labels=_all(_label, tables["label"]),
-        removals=_all(_removal, tables["removal"]),
-        waste_codes=_all(lambda table: WasteCode(**_common(table), code=table.text("code")), tables["waste_code"]),
-        fill_marks=_all(_fill_marks, tables["fill_marks"]),
-        overrides=_all(_override, top.tables("override")),
+        regime=head.word_or_none("regime", Regime),
+        scope=_closed(read_scope, scope) if scope else None,
+        rules=_all(read_rule, tables["rule"]),
+        practices=_all(read_practice, tables["practice"]),
+        cleaners=_all(read_cleaner, tables["cleaner"]),
+        labels=_all(read_label, tables["label"]),
+        containers=_all(read_container, tables["container"]),
+        sharings=_all(read_sharing, tables["sharing"]),
+        shipments=_all(read_shipment, tables["shipment"]),
+        categories=_categories(tables["category"], top.checks),
+        uncounted=_all(read_uncounted, tables["uncounted"]),
+        reports=_all(read_report, tables["report"]),
+        removals=_all(read_removal, tables["removal"]),
+        waste_codes=_all(read_waste_code, tables["waste_code"]),
+        fill_marks=_all(read_fill_marks, tables["fill_marks"]),
+        overrides=_all(read_override, top.tables("override")),
         digest=hashlib.sha256(text.encode()).hexdigest(),
         file=file,
     )
     if top.has("ordinance"):
         head.close()
     top.close()
+    _check_names(tables["rule"], ordinance.rules, ordinance.categories)
     _check_ids([*([scope] if scope else []), *(table for kind in _PROVISIONS for table in tables[kind])])
     top.checks.raise_if_any()
     return ordinance
@@ -104,7 +128,7 @@ def read_holidays(path_or_text: Path | str, *, name: str = "holiday text") -> Ho
             table.fault("on", f"{on} lies in no year of holidays.years.", "Add its year, once all its days are there.")
         table.close()
     holidays = Holidays(
-        id=head.text("id", form=SLUG, like=_SLUG_LIKE),
+        id=head.text("id", form=SLUG, like=SLUG_LIKE),
         title=head.text("title"),
         source=head.text("source"),
         years=years,
@@ -117,146 +141,22 @@ def read_holidays(path_or_text: Path | str, *, name: str = "holiday text") -> Ho
     return holidays
 
 
-class _Common(TypedDict):
-    id: str
-    title: str
-    asks: str
-    citation: str
-    source: str
-    read_on: str
-    confirmed: bool
-    confirmed_note: str
-    also_cited_as: tuple[str, ...]
-    force: Force
-    note: str
+def _categories(tables: list[Table], checks: FileChecks) -> tuple[Category, ...]:
+    before = len(checks.faults)
+    categories = _all(read_category, tables)
+    # Bounds that could not be read are faults already, and comparing them would only add noise.
+    if len(checks.faults) == before:
+        check_categories(tables, categories)
+    return categories
 
 
-def _common(table: Table) -> _Common:
-    confirmed, confirmed_note = _confirmation(table)
-    return _Common(
-        id=table.text("id", form=PROVISION_ID, like=_ID_LIKE),
-        title=table.text("title"),
-        asks=table.text("asks"),
-        citation=table.text("citation"),
-        source=table.text("source"),
-        read_on=table.text("read_on", form=READ_ON, like="a month or day in quotes, such as “2026-11”"),
-        confirmed=confirmed,
-        confirmed_note=confirmed_note,
-        also_cited_as=table.texts("also_cited_as"),
-        force=table.word("force", Force, default=Force.LAW),
-        note=table.text("note", default=""),
-    )
-
-
-def _confirmation(table: Table) -> tuple[bool, str]:
-    confirmed = table.flag("confirmed")
-    if table.keys.get("confirmed") is False and not table.has("confirmed_note"):
-        table.fault("confirmed_note", "It is missing.", "Say what is not confirmed, and what was looked at instead.")
-    return confirmed, table.text("confirmed_note", default="")
-
-
-def _rule(table: Table) -> Rule:
-    kind = table.word("kind", Kind)
-    rule = Rule(
-        **_common(table),
-        duty=_duty(table),
-        kind=kind,
-        triggers=table.some_words("trigger", Event, required=True),
-        due=read_due(table, kind),
-        recurs=table.flag("recurs", default=False),
-        only_if_before=table.day("only_if_before"),
-        or_when=table.word_or_none("or_when", Event),
-        records=table.some_words("records", Record, required=kind is Kind.RETENTION),
-    )
-    if kind is Kind.DEADLINE and rule.records:
-        table.fault("records", "Only a retention speaks of records.", 'Leave it out, or write kind = "retention".')
-    if kind is Kind.RETENTION and rule.or_when:
-        table.fault("or_when", "Only a deadline can come sooner.", 'Leave it out, or write kind = "deadline".')
-    if kind is Kind.RETENTION and rule.recurs:
-        table.fault("recurs", "Every record has a term of its own.", "Leave it out.")
-    if isinstance(rule.due, OnDay | WhileLasting) and rule.or_when:
-        table.fault("or_when", "It does not go with this due day.", "Leave it out, or count an interval.")
-    return rule
-
-
-def _duty(table: Table) -> str:
-    known = [duty.value for duty in Duty]
-    like = f"one of {', '.join(known)}, or one of your own beginning with “{OWN_DUTY}”"
-    duty = table.text("duty", form=SLUG, like=like)
-    if duty and duty not in known and not duty.startswith(OWN_DUTY):
-        table.fault("duty", f"“{duty}” is not known, so no other rule would be held against it.", f"Write {like}.")
-    return duty
-
-
-def _scope(table: Table) -> Scope:
-    return Scope(
-        **_common(table),
-        exempt_specialties=table.some_words("exempt_specialties", Specialty),
-        covers_septic=table.flag("covers_septic"),
-        covers_mobile_units=table.flag("covers_mobile_units"),
-    )
-
-
-def _cleaner(table: Table) -> CleanerLimit:
-    low = _ph_tenths(table, "ph_low")
-    high = _ph_tenths(table, "ph_high")
-    if low is not None and high is not None and low > high:
-        table.fault("ph_high", "The band ends below its beginning.", "Write ph_low below ph_high; both belong to it.")
-    return CleanerLimit(
-        **_common(table),
-        ph_low_tenths=low,
-        ph_high_tenths=high,
-        bans_oxidisers=table.flag("bans_oxidisers", default=False),
-        banned_chemistry=tuple(word.casefold() for word in table.texts("banned_chemistry")),
-    )
-
-
-def _ph_tenths(table: Table, key: str) -> int | None:
-    ph = table.decimal(key, low=Decimal(0), high=Decimal(14), places=1)
-    return None if ph is None else int(ph * 10)
-
-
-def _label(table: Table) -> LabelWords:
-    return LabelWords(**_common(table), lines=table.texts("lines", required=True), streams=table.texts("streams"))
-
-
-def _removal(table: Table) -> RemovalMinimum:
-    percent = table.decimal("at_least_percent", low=Decimal(0), high=Decimal(100), places=3)
-    if percent is None and not table.has("at_least_percent"):
-        table.fault("at_least_percent", "It is missing.", "Write a number from 0 to 100.")
-    return RemovalMinimum(
-        **_common(table),
-        at_least_percent=percent or Decimal(0),
-        installed_from=table.day("installed_from"),
-        installed_before=table.day("installed_before"),
-    )
-
-
-def _fill_marks(table: Table) -> FillMarks:
-    plan = table.whole("plan_at_permille", low=1, high=1000)
-    close = table.whole("close_at_permille", low=1, high=1000)
-    if plan > close:
-        table.fault("plan_at_permille", "A pickup is planned after the container is closed.", "Write the lower first.")
-    return FillMarks(**_common(table), plan_at_permille=plan, close_at_permille=close)
-
-
-def _override(table: Table) -> Override:
-    confirmed, confirmed_note = _confirmation(table)
-    override = Override(
-        ordinance=table.text("ordinance", form=SLUG, like=_SLUG_LIKE),
-        provision=table.text("provision", form=PROVISION_ID, like=_ID_LIKE),
-        reason=table.text("reason"),
-        citation=table.text("citation"),
-        confirmed=confirmed,
-        confirmed_note=confirmed_note,
-        asks=table.text("asks", default=""),
-        due=read_due(table, None) if table.has("due") else None,
-        sets_aside=table.flag("set_aside", default=False),
-        line=table.checks.lines.get(table.path, 0),
-    )
-    if not override.asks and override.due is None and not override.sets_aside:
-        table.fault("", "It changes nothing.", "Write asks, due, or set_aside = true.")
-    return override
+def _check_names(tables: list[Table], rules: tuple[Rule, ...], categories: tuple[Category, ...]) -> None:
+    names = [category.name for category in categories]
+    for table, rule in zip(tables, rules, strict=True):
+        for name in rule.only_for:
+            if name not in names:
+                accepted = f"Write {' or '.join(names)}." if names else "Add it as a [[category]] of this file."
+                table.fault("only_for", f"This file has no category “{name}”.", accepted)
 
 
 def _check_schema(top: Table) -> None:
