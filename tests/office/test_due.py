@@ -31,6 +31,7 @@ from tests.makers import (
 )
 from tests.office.places import A_LOCAL_RULE, CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.model.entries import Milestone
+from wasteledger.model.filings import DutyDone
 from wasteledger.office.due import calendar_of, due, triggers_of
 from wasteledger.office.workplace import Workplace
 from wasteledger.ordinance import Event, Trigger
@@ -212,23 +213,29 @@ def test_the_last_line_cleaning_that_counts_starts_the_clock(clinic: Clinic) -> 
     assert rules_due(place)["RD-3"] == MONDAY + timedelta(days=8)
 
 
-def test_a_rule_whose_event_is_not_recorded_is_pointed_out(clinic: Clinic) -> None:
+def test_a_rule_whose_clock_nothing_started_is_pointed_out(clinic: Clinic) -> None:
     place = a_place(clinic)
     put_in_force(clinic, "river-district", A_LOCAL_RULE)
 
-    (finding,) = due(place).findings
+    looks, cleaning = due(place).findings
+    clinic.record(a_line_cleaning())
 
-    assert finding.code == "event-not-recorded"
-    assert "RD-2" in finding.says
+    assert {looks.code, cleaning.code} == {"clock-not-begun"}
+    assert "RD-2" in looks.says
+    assert "RD-3" in cleaning.says
+    assert due(place).findings == (looks,)
+    clinic.record(DutyDone(duty="look-at-containers"))
+    assert due(place).findings == ()
+    assert rules_due(place)["RD-2"] == MONDAY + timedelta(days=7)
 
 
 def test_a_file_that_changed_since_is_pointed_out_and_the_registered_text_counts(clinic: Clinic) -> None:
     place = a_place(clinic, FEDERAL)
+    clinic.record(Milestone(what="first_discharge"))
     assert due(place).findings == ()
     with place.reading() as reader:
         (line,) = reader.lines("ordinance")
     put_in_force(clinic, FEDERAL, line.details.text.replace("days = 90", "days = 80"))  # type: ignore[union-attr]
-    clinic.record(Milestone(what="first_discharge"))
 
     listed = due(place)
 

@@ -7,7 +7,7 @@ clock; the local authority decides.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
@@ -17,14 +17,17 @@ from typing import Any
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.register import OrdinanceDetails
+from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.days import LAST_DAY
 from wasteledger.office.plain import plain
+from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.rules import registered_ordinances
-from wasteledger.office.triggers import NOT_RECORDED, record_triggers_of, triggers_of
+from wasteledger.office.triggers import triggers_of
 from wasteledger.office.workplace import Workplace, site_details, zone_of
 from wasteledger.ordinance import (
     BadOrdinance,
     DueState,
+    Event,
     Holidays,
     Kind,
     Obligation,
@@ -40,6 +43,8 @@ from wasteledger.ordinance import (
     undated,
     waste_codes,
 )
+from wasteledger.ordinance.circumstances import Circumstances, out_of_scope
+from wasteledger.ordinance.clocks import applying
 from wasteledger.ordinance.days import WorkCalendar
 from wasteledger.resources import OutsideTemplates, ShippedFileMissing, find, find_all
 
@@ -135,13 +140,14 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
     rules, findings = laid_over(ordinances_in_force(reader))
     running = triggers_of(reader, zone)
     wanted: list[Trigger] = [*running, *(record_triggers_of(reader, zone) if retention else ())]
-    dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays()))
-    without = undated(rules, wanted)
+    known = circumstances_of(reader, today)
+    dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays(), known))
+    without = undated(rules, wanted, known)
     return DueList(
         today=today,
         obligations=tuple(one for one in dated if until is None or one.due_on <= max(until, today)),
         undated=without,
-        findings=(*findings, *_changed_files(reader), *_unheard(rules)),
+        findings=(*findings, *_changed_files(reader), *_left_out(rules, known), *_not_begun(rules, wanted, known)),
     )
 
 
@@ -245,16 +251,31 @@ def _file_of(name: str) -> Path | None:
         return None
 
 
-def _unheard(rules: tuple[Ordinance, ...]) -> Iterator[Finding]:
-    """A note for each rule whose clock nothing in the journal can start."""
-    for ordinance in in_force(rules):
-        for rule in ordinance.rules:
-            events = {*rule.triggers, *({rule.or_when} if rule.or_when else ())}
-            if rule.is_set_aside or rule.kind is Kind.RETENTION or not events <= NOT_RECORDED:
-                continue
-            says = (
-                f"{rule.title} ({rule.id}, {rule.citation}) counts from "
-                f"{' or '.join(sorted(event.words for event in events))}, which the journal does not record."
-            )
-            do = "Keep that day elsewhere; it is not listed here."
-            yield Finding("event-not-recorded", f"ordinance {ordinance.id}", says, do, Weight.NOTE)
+def _not_begun(rules: tuple[Ordinance, ...], shown: Sequence[Trigger], known: Circumstances) -> Iterator[Finding]:
+    """A note for each rule whose clock waits for an event that the journal could show, and does not."""
+    seen = {(trigger.event, trigger.ordinance) for trigger in shown}
+    for ordinance, rule in applying(rules, known):
+        waits = rule.recurs or Event.FIRST_DISCHARGE in rule.triggers
+        if rule.kind is Kind.RETENTION or not waits:
+            continue
+        if any((event, whose) in seen for event in rule.triggers for whose in ("", ordinance.id)):
+            continue
+        says = (
+            f"{rule.title} ({rule.id}, {rule.citation}) counts from "
+            f"{' or '.join(event.words for event in rule.triggers)}, of which nothing is recorded yet."
+        )
+        do = f"Record it, or see what would: wasteledger ordinance explain {ordinance.id}:{rule.id}."
+        yield Finding("clock-not-begun", f"ordinance {ordinance.id}", says, do, Weight.NOTE)
+
+
+def _left_out(rules: tuple[Ordinance, ...], known: Circumstances) -> Iterator[Finding]:
+    """A note for each ordinance whose own words on whom it covers leave this practice out."""
+    for one in out_of_scope(rules, known):
+        scope = one.scope
+        but = f"; what stays is {', '.join(one.leaves)}" if one.leaves else ""
+        says = (
+            f"{one.ordinance.title} speaks of others ({scope.id}, {scope.citation}), since by the register {one.why}: "
+            f"its days are not counted{but}."
+        )
+        do = "Ask the local authority whether it reads its rule so, and correct the register where it is wrong."
+        yield Finding("out-of-scope", f"ordinance {one.ordinance.id}", says, do, Weight.NOTE)

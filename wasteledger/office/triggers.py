@@ -1,7 +1,7 @@
 """From the standing to the events whose clocks run, as the ordinances take them.
 
-What the journal keeps no kind of entry for starts no clock; `NOT_RECORDED` names those events, so that a rule that
-waits for one can be pointed out instead of staying silent.
+Duties recorded as done stand in `office/duty_triggers.py`, records that are kept for a term in
+`office/record_triggers.py`.
 """
 
 from __future__ import annotations
@@ -15,26 +15,15 @@ from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
 from wasteledger.model.register import Register, SeparatorDetails
 from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
 from wasteledger.model.values import Body
-from wasteledger.ordinance import Duty, Event, Interval, Manual, Record, Trigger, Unit
-
-SITE = "site"
-"""What a duty of the whole practice is said to be for."""
-
-NOT_RECORDED = frozenset({Event.SEPARATOR_TESTED, Event.CONTAINERS_LOOKED_AT, Event.SATELLITE_LIMIT_REACHED})
+from wasteledger.office.duty_triggers import duty_triggers
+from wasteledger.ordinance import Duty, Event, Interval, Manual, Trigger, Unit
+from wasteledger.ordinance.clocks import SITE
 
 FULL_PERMILLE = 1000
 """A retaining unit at this level of its own mark is full."""
 
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
-
-_RECORDS: dict[str, Record] = {
-    kinds.SeparatorInspection.KIND: Record.SEPARATOR_INSPECTION,
-    kinds.UnitReplaced.KIND: Record.RETAINING_UNIT_REPLACEMENT,
-    kinds.Repair.KIND: Record.SEPARATOR_REPAIR,
-    kinds.PickupReleased.KIND: Record.PICKUP,
-    kinds.Milestone.KIND: Record.ONE_TIME_REPORT,
-}
 
 
 def triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
@@ -46,21 +35,8 @@ def triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
         *_of_pickups(pickups, zone),
         *_of_milestones(reader, pickups, zone),
         *_of_line_cleaning(reader, zone),
+        *duty_triggers(reader, zone),
     ]
-    return tuple(found)
-
-
-def record_triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
-    """Every record that an ordinance may keep for a term: inspections, exchanges, repairs, pickups, reports."""
-    found = []
-    for fact in reader.facts_between(_BEGINNING, _END, tuple(_RECORDS)):
-        if isinstance(fact.body, kinds.Milestone) and fact.body.what != "one_time_report_filed":
-            continue
-        record = _RECORDS[fact.body.KIND]
-        named = getattr(fact.body, "pickup", None) or getattr(fact.body, "separator", None)
-        what = "pickup" if record is Record.PICKUP else "separator"
-        subject = f"{what} {named}" if named else SITE
-        found.append(Trigger(Event.RECORD_MADE, _day(fact.happened_at, zone), subject, fact.seq, record=record))
     return tuple(found)
 
 
@@ -164,10 +140,10 @@ def _first_waste_seq(reader: Reader, container: ContainerStanding, at: datetime)
 def _of_pickups(pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger]:
     released = [(one.released_at, one) for one in pickups if one.released_at is not None]
     for released_at, one in released:
-        if one.status == "closed":
-            continue
         subject = f"pickup {one.pickup}"
-        yield Trigger(Event.PICKUP_RELEASED, _day(released_at, zone), subject, one.released_seq)
+        if one.status != "closed":
+            yield Trigger(Event.PICKUP_RELEASED, _day(released_at, zone), subject, one.released_seq)
+        # What is asked after the receipt (a return of the receiving facility) outlasts the papers that close a pickup.
         if one.received_on is not None:
             yield Trigger(Event.PICKUP_RECEIVED, one.received_on, subject, one.received_seq)
     if released:
@@ -183,9 +159,13 @@ def _of_milestones(reader: Reader, pickups: list[PickupStanding], zone: tzinfo) 
         ("first_discharge", Event.FIRST_DISCHARGE),
         ("ownership_transferred", Event.OWNERSHIP_TRANSFERRED),
         ("stock_limit_reached", Event.STOCK_LIMIT_REACHED),
+        ("satellite_limit_reached", Event.SATELLITE_LIMIT_REACHED),
     ):
         milestone = reached.get(ref)
         if milestone is None:
+            continue
+        ended = reached.get(ref.replace("reached", "ended"))
+        if ended is not None and ended is not milestone and ended.last_at >= milestone.last_at:
             continue
         if event is Event.STOCK_LIMIT_REACHED and left_at is not None and left_at >= milestone.last_at:
             continue

@@ -46,14 +46,23 @@ def running(
     by_event: defaultdict[Event, list[Trigger]] = defaultdict(list)
     for trigger in triggers:
         by_event[trigger.event].append(trigger)
+    for ordinance, rule in applying(ordinances, known):
+        yield from _clocks(ordinance, rule, by_event, condition_of(rule, ordinance, known) or "")
+
+
+def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> Iterator[tuple[Ordinance, Rule]]:
+    """The rules that apply to such a practice, whether or not anything started their clock.
+
+    Raises:
+        BadOrdinance: The ordinances do not fit together.
+    """
     for ordinance in in_force(ordinances):
-        out = left_out(ordinance, known)
+        out = left_out(ordinance, circumstances)
         for rule in ordinance.rules:
             if rule.is_set_aside or (out is not None and rule.duty not in out.leaves):
                 continue
-            condition = condition_of(rule, ordinance, known)
-            if condition is not None:
-                yield from _clocks(ordinance, rule, by_event, condition)
+            if condition_of(rule, ordinance, circumstances) is not None:
+                yield ordinance, rule
 
 
 def _clocks(

@@ -86,6 +86,8 @@ def undated(
     for clock in running(ordinances, triggers, circumstances):
         ordinance, rule, start = clock.ordinance, clock.rule, clock.start
         match rule.due:
+            case WhileLasting(lasting) if lasting in start.ended:
+                continue
             case WhileLasting(lasting):
                 why, is_gap = f"Kept {lasting.words}.", False
             case ByManual(task) if _manual_interval(start, task) is None:

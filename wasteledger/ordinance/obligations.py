@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from wasteledger.ordinance.days import Interval
 from wasteledger.ordinance.rules import AppliedOverride
-from wasteledger.ordinance.words import Event, Force, Kind, Level, MakerTask, Record
+from wasteledger.ordinance.words import Event, Force, Kind, Lasting, Level, MakerTask, Record
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,7 @@ class Trigger:
         duty: Which duty was done, where the event is a duty done.
         ordinance: The ordinance that alone it counts for; empty for all.
         answers_on: The due day that what was done says it answers; None where it says none.
+        ended: What has ended since, of the things that a record may be kept for.
     """
 
     event: Event
@@ -56,6 +57,7 @@ class Trigger:
     duty: str = ""
     ordinance: str = ""
     answers_on: date | None = None
+    ended: frozenset[Lasting] = frozenset()
 
     def __post_init__(self) -> None:
         if (self.event is Event.DUTY_DONE) != bool(self.duty):
