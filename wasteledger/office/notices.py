@@ -1,0 +1,98 @@
+"""What a dated duty is called outside the program: the words of a reminder, and a name that stays while it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+
+from wasteledger.office.due import DueList
+from wasteledger.ordinance import Kind, Obligation
+from wasteledger.ordinance.words import FILINGS
+
+DEFERS = "This says what each named rule asks and what the journal shows. The local authority decides."
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """One dated duty as a mail or a calendar tells it.
+
+    Attributes:
+        identity: Kind, duty and subject, and for a filing the ordinance: the same on every day until it is done.
+        title: What is to be done, and for what.
+        due_on: The last permitted day.
+        advised_on: The last working day on or before it; advice, never the deadline.
+        is_forecast: The day rests on an estimate.
+        state: How it stands on the list's day: ``overdue``, ``due_soon`` or ``later``.
+        lines: Who asks for it where, what it asks, and from which entry it was counted.
+    """
+
+    identity: str
+    title: str
+    due_on: date
+    advised_on: date
+    is_forecast: bool
+    state: str
+    lines: tuple[str, ...]
+
+
+def notices_of(found: DueList) -> tuple[Notice, ...]:
+    """Everything on the list that is to be done by a day, soonest first; how long records are kept is left out."""
+    dated = [one for one in found.obligations if one.kind is not Kind.RETENTION]
+    names = dict(_named(dated))
+    return tuple(
+        Notice(
+            identity=names[number],
+            title=f"{one.title}, {one.subject}",
+            due_on=one.due_on,
+            advised_on=one.advised_on,
+            is_forecast=one.is_forecast,
+            state=found.state_of(one).value,
+            lines=tuple(_lines(one)),
+        )
+        for number, one in enumerate(dated)
+    )
+
+
+def spelt(day: date) -> str:
+    """A day with its month spelt.
+
+    >>> spelt(date(2026, 3, 1))
+    '1 March 2026'
+    """
+    return f"{day.day} {day:%B %Y}"
+
+
+def _named(dated: list[Obligation]) -> Iterator[tuple[int, str]]:
+    """The place of each duty in the list, and its name; where several would share one, all but one say more."""
+    by_name = sorted(range(len(dated)), key=lambda number: (_name(dated[number]), _rest(dated[number]), number))
+    for name, numbers in groupby(by_name, key=lambda number: _name(dated[number])):
+        for place, number in enumerate(numbers):
+            yield number, name if place == 0 else f"{name}:{':'.join(_rest(dated[number]))}"
+
+
+def _name(one: Obligation) -> str:
+    # Which rule binds may change from day to day; a paper owed to an authority is owed to that one alone.
+    owed_to = one.ordinance if one.duty in FILINGS else ""
+    return f"{one.kind.value}:{one.duty}:{owed_to}:{one.subject}"
+
+
+def _rest(one: Obligation) -> tuple[str, ...]:
+    return one.ordinance, one.rule, one.trigger_on.isoformat(), str(one.trigger_seq)
+
+
+def _lines(one: Obligation) -> Iterable[str]:
+    if one.is_forecast:
+        yield "This day is a forecast, an estimate: it moves with what is recorded."
+    if one.advised_on != one.due_on:
+        yield f"Last working day before: {spelt(one.advised_on)}."
+    if one.due_with_holidays_on:
+        yield f"If holidays do not count as business days: {spelt(one.due_with_holidays_on)}."
+    unread = "" if one.confirmed else ", not read at its source"
+    yield f"{one.ordinance_title}, {one.citation} ({one.force.words}{unread}): {one.asks}"
+    if one.override is not None:
+        yield str(one.override)
+    yield f"Counted: {one.counted}{f', entry {one.trigger_seq}' if one.trigger_seq else ''}."
+    for other in one.also:
+        yield f"Also by {spelt(other.due_on)}: {other.ordinance_title}, {other.citation}."
