@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from hypothesis import strategies as st
 
@@ -23,7 +24,8 @@ from wasteledger.ordinance import (
     read_holidays,
     read_ordinance,
 )
-from wasteledger.ordinance.rules import After, Due
+from wasteledger.ordinance.rules import After, AfterQuarter, Due, EachYear, EveryYears
+from wasteledger.ordinance.words import Years
 
 FEDERAL = read_ordinance(resources.find("ordinances/us-federal-dental.toml"))
 CONVENTIONS = read_ordinance(resources.find("ordinances/office-conventions.toml"))
@@ -42,13 +44,15 @@ def a_rule(
     or_when: Event | None = None,
     records: tuple[Record, ...] = (),
     force: Force = Force.LAW,
+    citation: str = "",
+    **further: Any,
 ) -> Rule:
     """A rule of an invented ordinance: ship a container 90 days after the first waste, unless told otherwise."""
     return Rule(
         id=identity,
         title=f"Rule {identity}",
         asks="What it asks.",
-        citation=f"Section {identity}",
+        citation=citation or f"Section {identity}",
         source="Invented for a test",
         read_on="2026-11",
         confirmed=True,
@@ -61,6 +65,7 @@ def a_rule(
         only_if_before=only_if_before,
         or_when=or_when,
         records=records,
+        **further,
     )
 
 
@@ -69,6 +74,7 @@ def an_ordinance(
     *rules: Rule,
     level: Level = Level.LOCAL,
     overrides: tuple[Override, ...] = (),
+    **further: Any,
 ) -> Ordinance:
     """An invented ordinance with those rules."""
     return Ordinance(
@@ -82,6 +88,7 @@ def an_ordinance(
         rules=rules,
         overrides=overrides,
         file=f"{identity}.toml",
+        **further,
     )
 
 
@@ -108,12 +115,22 @@ def work_calendars() -> st.SearchStrategy[WorkCalendar]:
     return st.builds(WorkCalendar, weekdays, st.frozensets(st.dates(date(1990, 1, 1), date(2091, 12, 31)), max_size=20))
 
 
+def due_forms() -> st.SearchStrategy[Due]:
+    """Days by interval, by the calendar's year, by years from a first day, by the quarter."""
+    in_year = st.dates(date(2027, 1, 1), date(2027, 12, 31)).map(lambda day: (day.month, day.day))
+    each = st.builds(
+        lambda on, years, opens: EachYear(*on, years, opens), in_year, st.sampled_from(Years), st.none() | in_year
+    )
+    every = st.builds(EveryYears, st.dates(date(1980, 1, 1), date(2050, 12, 31)), st.integers(1, 10))
+    return st.one_of(intervals().map(After), each, every, st.builds(AfterQuarter, st.integers(1, 12)))
+
+
 def dated_rules() -> st.SearchStrategy[Rule]:
     """Deadlines of two duties, counted from two events, some recurring, some only for early events."""
     return st.builds(
         a_rule,
         st.from_regex(r"[A-Z]-[1-9]", fullmatch=True),
-        due=intervals().map(After),
+        due=due_forms(),
         duty=st.sampled_from(["ship-container", "look-at-containers"]),
         triggers=st.sampled_from(
             [

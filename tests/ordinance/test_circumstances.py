@@ -1,0 +1,231 @@
+"""Whom a rule speaks to: specialties, drains, distance, categories, days on which a rule stands, duties done."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from tests.ordinance.makers import FEDERAL, a_rule, an_ordinance, first_waste
+from wasteledger.ordinance import Event, Interval, Kind, Lasting, Level, Record, Trigger, Unit, obligations, undated
+from wasteledger.ordinance.circumstances import Circumstances, out_of_scope
+from wasteledger.ordinance.rules import After, EachYear, Ordinance, WhileLasting
+from wasteledger.ordinance.words import Specialty, Wastewater, Years
+
+MONDAY = date(2026, 3, 2)
+
+
+def days_due(
+    ordinances: list[Ordinance], triggers: list[Trigger], circumstances: Circumstances | None = None
+) -> dict[str, date]:
+    return {one.rule: one.due_on for one in obligations(ordinances, triggers, circumstances=circumstances) if one.binds}
+
+
+def done(duty: str, on: date, subject: str = "site", **further: object) -> Trigger:
+    return Trigger(Event.DUTY_DONE, on, subject, 9, duty=duty, **further)  # type: ignore[arg-type]
+
+
+# -- whom an ordinance covers (40 CFR 441.10) -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("known", "is_out"),
+    [
+        (Circumstances(), False),
+        (Circumstances(specialties=frozenset({Specialty.ORTHODONTICS})), True),
+        (Circumstances(specialties=frozenset({Specialty.PROSTHODONTICS, Specialty.ORAL_SURGERY})), True),
+        (Circumstances(specialties=frozenset({Specialty.ENDODONTICS})), False),
+        (Circumstances(specialties=frozenset({Specialty.ORTHODONTICS, Specialty.ENDODONTICS})), False),
+        (Circumstances(specialties=frozenset()), False),
+        (Circumstances(wastewater=Wastewater.SEPTIC), True),
+        (Circumstances(wastewater=Wastewater.COLLECTED), True),
+        (Circumstances(wastewater=Wastewater.PUBLIC_SEWER), False),
+        (Circumstances(is_mobile=True), True),
+    ],
+)
+def test_441_10_c_d_e_who_is_left_out(known: Circumstances, is_out: bool) -> None:
+    """Six specialties practised exclusively, mobile units, no discharge to a public works; endodontics is covered."""
+    discharge = [Trigger(Event.FIRST_DISCHARGE, MONDAY, "site", 3)]
+
+    assert bool(out_of_scope([FEDERAL], known)) is is_out
+    assert ("US-441-01" in days_due([FEDERAL], discharge, known)) is not is_out
+
+
+def test_441_10_f_emergencies_leave_the_report() -> None:
+    """Who never places and removes in emergencies only certifies that in the one-time report, and nothing else."""
+    scope = replace(FEDERAL.scope, emergency_leaves=("one-time-report",))  # type: ignore[type-var]
+    federal = replace(FEDERAL, scope=scope)
+    triggers = [
+        Trigger(Event.FIRST_DISCHARGE, MONDAY, "site", 3),
+        Trigger(Event.MALFUNCTION_FOUND, MONDAY, "separator", 4),
+    ]
+
+    assert set(days_due([federal], triggers)) == {"US-441-01", "US-441-03"}
+    assert set(days_due([federal], triggers, Circumstances(only_emergencies=True))) == {"US-441-01"}
+
+
+# -- category and distance --------------------------------------------------------------------------------------------
+
+SHIP = an_ordinance(
+    "generator",
+    a_rule("NEAR", due=After(Interval(180, Unit.DAYS)), only_for=("SQG",), haul_up_to_miles=200),
+    a_rule("FAR", due=After(Interval(270, Unit.DAYS)), only_for=("SQG",), haul_over_miles=200),
+)
+
+
+@pytest.mark.parametrize(
+    ("known", "rules"),
+    [
+        (Circumstances(), {"NEAR"}),
+        (Circumstances(categories={"generator": "SQG"}), {"NEAR"}),
+        (Circumstances(categories={"generator": "VSQG"}), set()),
+        (Circumstances(categories={"elsewhere": "VSQG"}), {"NEAR"}),
+        (Circumstances(haul_miles=200), {"NEAR"}),
+        (Circumstances(haul_miles=201), {"FAR"}),
+    ],
+)
+def test_262_16_c_the_longer_term_wants_a_long_way(known: Circumstances, rules: set[str]) -> None:
+    """180 days, 270 where the waste travels more than 200 miles; what is not known never lengthens a term."""
+    found = obligations([SHIP], [first_waste(MONDAY)], circumstances=known)
+
+    assert {one.rule for one in found} == rules
+
+
+def test_what_an_obligation_rests_on_is_said() -> None:
+    (unknown,) = obligations([SHIP], [first_waste(MONDAY)])
+    far = Circumstances(haul_miles=260, categories={"generator": "SQG"})
+    (known,) = obligations([SHIP], [first_waste(MONDAY)], circumstances=far)
+
+    assert "SQG only; the category here is not known" in unknown.condition
+    assert "no more than 200 miles" in unknown.condition
+    assert known.condition == "asked of SQG only, as here now; the waste travels 260 miles, over 200"
+
+
+# -- days on which a rule stands --------------------------------------------------------------------------------------
+
+
+def test_the_text_that_stood_on_the_day_of_the_event_counts() -> None:
+    """An older and a newer text of one clause: each event is judged by the text that stood on its day."""
+    older = a_rule("OLD", due=After(Interval(45, Unit.DAYS)), in_force_until=date(2025, 1, 21))
+    newer = a_rule("NEW", due=After(Interval(60, Unit.DAYS)), in_force_from=date(2025, 1, 22))
+    federal = an_ordinance("f", older, newer)
+
+    assert set(days_due([federal], [first_waste(date(2025, 1, 21))])) == {"OLD"}
+    assert set(days_due([federal], [first_waste(date(2025, 1, 22))])) == {"NEW"}
+
+
+# -- what was done ----------------------------------------------------------------------------------------------------
+
+CERTIFY = a_rule(
+    "C-1",
+    duty="certify",
+    due=EachYear(3, 31, Years.EVEN),
+    triggers=(Event.IN_FORCE, Event.DUTY_DONE),
+    recurs=True,
+)
+
+
+def test_a_yearly_filing_runs_from_the_day_the_ordinance_came_into_force_here() -> None:
+    state = an_ordinance("state", CERTIFY, level=Level.STATE)
+    begun = Trigger(Event.IN_FORCE, date(2026, 10, 5), "site", 3, ordinance="state")
+
+    assert days_due([state], [begun]) == {"C-1": date(2028, 3, 31)}
+    assert days_due([state], [begun, done("certify", date(2028, 2, 1))]) == {"C-1": date(2030, 3, 31)}
+    assert days_due([state], [begun, done("certify", date(2028, 2, 1), ordinance="city")]) == {"C-1": date(2028, 3, 31)}
+    assert days_due([state], [replace(begun, ordinance="city")]) == {}
+
+
+def test_a_duty_that_is_asked_once_ends_with_what_was_done_after_it() -> None:
+    once = an_ordinance("o", a_rule("N-1", duty="notify-authority", triggers=(Event.SEPARATOR_INSTALLED,)))
+    two = [Trigger(Event.SEPARATOR_INSTALLED, MONDAY, f"separator {ref}", 3) for ref in ("A", "B")]
+
+    def subjects(*answered: Trigger) -> set[str]:
+        return {one.subject for one in obligations([once], [*two, *answered])}
+
+    assert subjects() == {"separator A", "separator B"}
+    assert subjects(done("notify-authority", MONDAY, "separator A")) == {"separator B"}
+    assert subjects(done("notify-authority", MONDAY)) == set()
+    assert subjects(done("notify-authority", date(2026, 3, 1))) == {"separator A", "separator B"}
+    assert subjects(done("certify", MONDAY)) == {"separator A", "separator B"}
+
+
+def test_a_recurring_duty_done_for_the_whole_practice_counts_for_each_subject() -> None:
+    rule = a_rule(
+        "T-1",
+        duty="own-check",
+        due=After(Interval(30, Unit.DAYS)),
+        triggers=(Event.SEPARATOR_INSTALLED, Event.DUTY_DONE),
+        recurs=True,
+    )
+    two = [Trigger(Event.SEPARATOR_INSTALLED, MONDAY, f"separator {ref}", 3) for ref in ("A", "B")]
+    april = date(2026, 4, 1)
+
+    found = obligations([an_ordinance("o", rule)], [*two, done("own-check", april, "separator B")])
+    for_all = obligations([an_ordinance("o", rule)], [*two, done("own-check", april)])
+
+    assert {one.subject: one.due_on for one in found} == {
+        "separator A": date(2026, 4, 1),
+        "separator B": date(2026, 5, 1),
+    }
+    assert {one.due_on for one in for_all} == {date(2026, 5, 1)}
+
+
+# -- filings, and one clause in two files -----------------------------------------------------------------------------
+
+
+def test_a_filing_is_owed_to_each_authority_by_itself() -> None:
+    state = an_ordinance("state", a_rule("S", duty="certify", due=After(Interval(60, Unit.DAYS))), level=Level.STATE)
+    city = an_ordinance("city", a_rule("C", duty="certify", due=After(Interval(90, Unit.DAYS))))
+
+    found = obligations([state, city], [first_waste(MONDAY)])
+
+    assert {one.rule: (one.binds, one.also) for one in found} == {"S": (True, ()), "C": (True, ())}
+
+
+def test_a_later_and_a_dead_number_of_one_clause_are_one_rule() -> None:
+    """40 CFR 261.5(g)(3) was moved to 262.14(a)(5) in 2016 (81 FR 85732); papers still print the old number."""
+    ninety = After(Interval(90, Unit.DAYS))
+    new = a_rule(
+        "NEW", duty="certify", due=ninety, citation="40 CFR 262.14(a)(5)", also_cited_as=("40 CFR 261.5(g)(3)",)
+    )
+    old = a_rule("OLD", duty="certify", due=ninety, citation="40 CFR 261.5(g)(3)")
+    found = obligations([an_ordinance("f", new, level=Level.FEDERAL), an_ordinance("l", old)], [first_waste(MONDAY)])
+
+    assert [(one.rule, one.binds) for one in found] == [("NEW", True), ("OLD", False)]
+    assert [(other.rule, other.is_same_rule) for one in found for other in one.also] == [("OLD", True), ("NEW", True)]
+
+
+def test_two_clauses_that_ask_the_same_are_not_called_one() -> None:
+    one, other = a_rule("A", citation="40 CFR 262.16(b)"), a_rule("B", citation="40 CFR 262.17(a)")
+    found = obligations([an_ordinance("f", one), an_ordinance("l", other)], [first_waste(MONDAY)])
+
+    assert [also.is_same_rule for obligation in found for also in obligation.also] == [False, False]
+
+
+# -- what a record is kept for ends -----------------------------------------------------------------------------------
+
+
+def test_what_is_kept_until_a_transfer_is_kept_no_longer_after_it() -> None:
+    keep = a_rule(
+        "K",
+        duty="keep-records",
+        kind=Kind.RETENTION,
+        triggers=(Event.RECORD_MADE,),
+        records=(Record.ONE_TIME_REPORT,),
+        due=WhileLasting(Lasting.UNTIL_TRANSFER),
+    )
+    made = Trigger(Event.RECORD_MADE, MONDAY, "site", 3, record=Record.ONE_TIME_REPORT)
+    transferred = replace(made, ended=frozenset({Lasting.UNTIL_TRANSFER}))
+
+    assert [one.rule for one in undated([an_ordinance("o", keep)], [made])] == ["K"]
+    assert undated([an_ordinance("o", keep)], [transferred]) == ()
+
+
+def test_a_window_that_has_not_opened_does_not_press() -> None:
+    rule = replace(CERTIFY, due=EachYear(3, 31, Years.ALL, (3, 25)))
+    (found,) = obligations([an_ordinance("o", rule)], [Trigger(Event.IN_FORCE, MONDAY, "site", 3)])
+
+    assert found.opens_on == date(2026, 3, 25)
+    assert found.state_on(date(2026, 3, 24), soon_days=14).value == "later"
+    assert found.state_on(date(2026, 3, 25), soon_days=14).value == "due_soon"
