@@ -119,7 +119,10 @@ def due_forms() -> st.SearchStrategy[Due]:
     """Days by interval, by the calendar's year, by years from a first day, by the quarter."""
     in_year = st.dates(date(2027, 1, 1), date(2027, 12, 31)).map(lambda day: (day.month, day.day))
     each = st.builds(
-        lambda on, years, opens: EachYear(*on, years, opens), in_year, st.sampled_from(Years), st.none() | in_year
+        lambda on, years, opens: EachYear(on[0], on[1], years, opens),
+        in_year,
+        st.sampled_from(Years),
+        st.none() | in_year,
     )
     every = st.builds(EveryYears, st.dates(date(1980, 1, 1), date(2050, 12, 31)), st.integers(1, 10))
     return st.one_of(intervals().map(After), each, every, st.builds(AfterQuarter, st.integers(1, 12)))
