@@ -22,6 +22,7 @@ from wasteledger.office.days import LAST_DAY
 from wasteledger.office.plain import plain
 from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.rules import registered_ordinances
+from wasteledger.office.separator_duties import separator_findings
 from wasteledger.office.triggers import triggers_of
 from wasteledger.office.workplace import Workplace, site_details, zone_of
 from wasteledger.ordinance import (
@@ -43,7 +44,7 @@ from wasteledger.ordinance import (
     undated,
     waste_codes,
 )
-from wasteledger.ordinance.circumstances import Circumstances, out_of_scope
+from wasteledger.ordinance.circumstances import Circumstances, left_out, out_of_scope
 from wasteledger.ordinance.clocks import applying
 from wasteledger.ordinance.days import WorkCalendar
 from wasteledger.resources import OutsideTemplates, ShippedFileMissing, find, find_all
@@ -138,16 +139,23 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
     """What `due` answers, inside a transaction that is already open."""
     zone = zone_of(reader)
     rules, findings = laid_over(ordinances_in_force(reader))
-    running = triggers_of(reader, zone)
+    running = triggers_of(reader, zone, today)
     wanted: list[Trigger] = [*running, *(record_triggers_of(reader, zone) if retention else ())]
     known = circumstances_of(reader, today)
     dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays(), known))
     without = undated(rules, wanted, known)
+    speaking = [ordinance for ordinance in in_force(rules) if left_out(ordinance, known) is None]
     return DueList(
         today=today,
         obligations=tuple(one for one in dated if until is None or one.due_on <= max(until, today)),
         undated=without,
-        findings=(*findings, *_changed_files(reader), *_left_out(rules, known), *_not_begun(rules, wanted, known)),
+        findings=(
+            *findings,
+            *_changed_files(reader),
+            *_left_out(rules, known),
+            *_not_begun(rules, wanted, known),
+            *separator_findings(reader, today, speaking),
+        ),
     )
 
 

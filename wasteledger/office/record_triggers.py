@@ -9,8 +9,8 @@ from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Fact
 from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Training
-from wasteledger.model.register import SeparatorDetails
 from wasteledger.office.duty_triggers import subject_of
+from wasteledger.office.separator_history import installed
 from wasteledger.ordinance import Duty, Event, Lasting, Record, Trigger
 from wasteledger.ordinance.clocks import SITE
 
@@ -96,19 +96,11 @@ def _ended_since(made_at: datetime, milestones: Sequence[tuple[datetime, str]]) 
 def _of_separators(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
     """The manual and the file of each separator in use, as far as the register says that they are there."""
     for one in reader.separators():
-        on, subject = one.in_service_at.astimezone(zone).date(), f"separator {one.separator}"
-        seq = _registered(reader, one.separator)
+        device, subject = installed(reader, one, zone), f"separator {one.separator}"
+        on, seq = device.on, device.registered_seq
         if one.details.manual_on_file:
             yield Trigger(Event.RECORD_MADE, on, subject, seq, record=Record.OPERATING_MANUAL)
         yield Trigger(Event.RECORD_MADE, on, subject, seq, record=Record.SEPARATOR_FILE)
-
-
-def _registered(reader: Reader, separator: str) -> int:
-    for entry in reader.entries(Filter(kinds=("register",), newest_first=True)):
-        details = getattr(entry.body, "details", None)
-        if isinstance(details, SeparatorDetails) and getattr(entry.body, "ref", "") == separator:
-            return entry.seq
-    return 0
 
 
 def _deposit_log(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:

@@ -12,11 +12,12 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
-from wasteledger.model.register import Register, SeparatorDetails
 from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
 from wasteledger.model.values import Body
 from wasteledger.office.duty_triggers import duty_triggers
-from wasteledger.ordinance import Duty, Event, Interval, Manual, Trigger, Unit
+from wasteledger.office.separator_history import facts_of, installed
+from wasteledger.office.unit_outlook import full_forecast, manual_of
+from wasteledger.ordinance import Duty, Event, Trigger
 from wasteledger.ordinance.clocks import SITE
 
 FULL_PERMILLE = 1000
@@ -26,11 +27,14 @@ _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
 
 
-def triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
-    """Every event whose clock runs; days are local ones in *zone*, each with the entry that shows it."""
+def triggers_of(reader: Reader, zone: tzinfo, today: date | None = None) -> tuple[Trigger, ...]:
+    """Every event whose clock runs; days are local ones in *zone*, each with the entry that shows it.
+
+    With *today* also the days on which retaining units are forecast to be full, which rest on no entry.
+    """
     pickups = reader.pickups()
     found = [
-        *(trigger for one in reader.separators() for trigger in _of_separator(reader, one, zone)),
+        *(trigger for one in reader.separators() for trigger in _of_separator(reader, one, zone, today)),
         *(trigger for one in reader.containers("open", "closed") for trigger in _of_container(reader, one, zone)),
         *_of_pickups(pickups, zone),
         *_of_milestones(reader, pickups, zone),
@@ -47,16 +51,12 @@ def _day(instant: datetime, zone: tzinfo) -> date:
 # -- separators --------------------------------------------------------------------------------------------------------
 
 
-def _of_separator(reader: Reader, separator: SeparatorStanding, zone: tzinfo) -> Iterator[Trigger]:
+def _of_separator(reader: Reader, separator: SeparatorStanding, zone: tzinfo, today: date | None) -> Iterator[Trigger]:
     details, subject = separator.details, f"separator {separator.separator}"
-    manual = Manual(
-        Interval(details.inspect_every_days, Unit.DAYS) if details.inspect_every_days else None,
-        Interval(details.replace_unit_every_months, Unit.MONTHS) if details.replace_unit_every_months else None,
-    )
-    installed_on, installed_seq = _installed(reader, separator, zone)
+    manual, device = manual_of(details), installed(reader, separator, zone)
     # A unit that meets the standard may stay; that its standard is entered is what the journal can show.
     done = frozenset({Duty.RETIRE_LEGACY_SEPARATOR.value}) if details.standard else frozenset()
-    yield Trigger(Event.SEPARATOR_INSTALLED, installed_on, subject, installed_seq, manual, done=done)
+    yield Trigger(Event.SEPARATOR_INSTALLED, device.on, subject, device.seq, manual, done=done)
     if separator.last_inspection_at is not None:
         on = _day(separator.last_inspection_at, zone)
         yield Trigger(Event.SEPARATOR_INSPECTED, on, subject, separator.last_inspection_seq, manual)
@@ -70,26 +70,13 @@ def _of_separator(reader: Reader, separator: SeparatorStanding, zone: tzinfo) ->
         full = _seen_full(reader, separator)
         if full is not None:
             yield Trigger(Event.RETAINING_UNIT_FULL, _day(full.happened_at, zone), subject, full.seq, manual)
-
-
-def _installed(reader: Reader, separator: SeparatorStanding, zone: tzinfo) -> tuple[date, int]:
-    """The day it was installed, or replaced whole since, else registered; and the entry that shows it."""
-    subject = Subject("separator", separator.separator)
-    facts = _facts_of_kinds(reader, subject, Register, kinds.Repair)
-    said = separator.details.installed_on
-    on, seq = said or _day(separator.in_service_at, zone), 0
-    for fact in facts:
-        match fact.body:
-            case Register(details=SeparatorDetails(installed_on=installed)) if not seq and installed == said:
-                seq = fact.seq
-            case kinds.Repair(action="replaced") if _day(fact.happened_at, zone) > on:
-                on, seq = _day(fact.happened_at, zone), fact.seq
-    return on, seq
+    elif today is not None and (forecast := full_forecast(reader, separator, today)) is not None:
+        yield forecast
 
 
 def _seen_full(reader: Reader, separator: SeparatorStanding) -> Fact | None:
     """The first inspection since the last exchange that read the unit as full."""
-    facts = _facts_of_kinds(reader, Subject("separator", separator.separator), kinds.SeparatorInspection)
+    facts = facts_of(reader, separator.separator, kinds.SeparatorInspection)
     for fact in facts:
         level = fact.body.level_permille if isinstance(fact.body, kinds.SeparatorInspection) else None
         since = separator.last_unit_at is None or fact.happened_at >= separator.last_unit_at
