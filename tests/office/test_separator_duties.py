@@ -25,11 +25,11 @@ from tests.office.places import FEDERAL, a_place, put_in_force
 from wasteledger.model.filings import PaperFiled, PaperKind
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.register import SeparatorDetails
-from wasteledger.office.due import due
+from wasteledger.office.due import due, ordinances_in_force
 from wasteledger.office.separator_duties import full_forecast, separator_findings
 from wasteledger.office.unit_outlook import UnitOutlook, unit_outlook
 from wasteledger.office.workplace import Workplace
-from wasteledger.ordinance import Basis, Event
+from wasteledger.ordinance import Basis, Event, in_force
 from wasteledger.resources import find
 
 STATE_RULE = """
@@ -52,6 +52,16 @@ read_on = "2026-11"
 confirmed = true
 installed_from = 2006-05-12
 at_least_percent = 99
+"""
+
+SET_ASIDE = """
+[[override]]
+ordinance = "us-federal-dental"
+provision = "US-441-MANUAL"
+reason = "The state keeps its own copy."
+citation = "State 375"
+confirmed = true
+set_aside = true
 """
 
 
@@ -378,6 +388,18 @@ def test_the_rules_can_be_handed_in(clinic: Clinic) -> None:
 
     with place.reading() as reader:
         assert separator_findings(reader, place.today(), ()) == ()
+
+
+def test_an_override_of_a_rule_that_is_left_out_does_no_harm(clinic: Clinic) -> None:
+    place = a_place(clinic, FEDERAL)
+    put_in_force(clinic, "elm-state", STATE_RULE + SET_ASIDE)
+    with place.reading() as reader:
+        assert not [one for one in separator_findings(reader, place.today()) if one.code == "manual-not-on-file"]
+        state = [one for one in in_force(ordinances_in_force(reader)) if one.id == "elm-state"]
+
+        left = separator_findings(reader, place.today(), state)
+
+    assert ["ST-99" in one.says for one in left] == [True]
 
 
 def test_details_of_the_register_keep_their_bounds() -> None:

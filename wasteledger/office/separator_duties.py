@@ -6,6 +6,7 @@ A finding names the rule that asks, if one does, and what the journal shows; the
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -35,14 +36,16 @@ def separator_findings(reader: Reader, today: date, rules: Sequence[Ordinance] |
     Args:
         reader: The site.
         today: The site's local date.
-        rules: The ordinances that speak to this practice, overrides fitting together; those of the register where
-            none are handed in.
+        rules: The ordinances that speak to this practice, with every override laid over its provision; those of the
+            register where none are handed in.
 
     Raises:
         BadOrdinance: An ordinance in the register cannot be read, or they do not fit together.
     """
     zone = zone_of(reader)
-    asked = in_force(registered_ordinances(reader) if rules is None else tuple(rules))
+    laid = in_force(registered_ordinances(reader)) if rules is None else rules
+    # An override may name an ordinance that does not speak to this practice and was left out.
+    asked = tuple(replace(one, overrides=()) for one in laid)
     found: list[Finding] = []
     for separator in reader.separators():
         device = installed(reader, separator, zone)
