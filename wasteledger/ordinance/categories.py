@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from wasteledger.ordinance.rules import Category
+from wasteledger.ordinance.rules import Category, Ordinance
+from wasteledger.ordinance.words import Level
 
 _KILOGRAM_MG = 1_000_000
 
@@ -138,6 +139,17 @@ def stocked(categories: Sequence[Category], category: Category, counted: Counted
         Reach.NO if clock_kg is None else _reach(counted, lambda mass_mg: mass_mg >= clock_kg * _KILOGRAM_MG),
         Reach.NO if cap_kg is None else _reach(counted, lambda mass_mg: mass_mg > cap_kg * _KILOGRAM_MG),
     )
+
+
+def may_leave_out(by: Ordinance, counting: Ordinance) -> bool:
+    """Whether what ordinance *by* leaves out of the month's count is left out of the count of *counting*, too.
+
+    Law gives way to nearer law and to law of its own level: a rule on universal waste stands beside the rule that
+    counts. An office's conventions take nothing out of a count that is not their own.
+    """
+    if by.id == counting.id:
+        return True
+    return by.level is not Level.OFFICE and by.level.nearness >= counting.level.nearness
 
 
 def limits_acute(categories: Sequence[Category]) -> bool:
