@@ -43,7 +43,6 @@ AUTHORITY_DECIDES = "This restates what each named rule asks. The local authorit
 
 _SORTS: dict[type[Provision], str] = {
     Scope: "whom it covers",
-    Rule: "rule",
     Practice: "practice",
     CleanerLimit: "line cleaners",
     LabelWords: "label",
@@ -73,7 +72,7 @@ class ShownProvision:
     """A provision in words.
 
     Attributes:
-        sort: What kind of provision it is.
+        sort: What kind of provision it is; of a rule, whether it sets a deadline or a retention.
         says: What its figures and words come to, a sentence each; `asks` says the same in the file's own words.
         standing_of_source: Whether the clause was read, and where it was not, what is missing.
         in_force_from: First day on which it stands; None where it always did. *in_force_until* is the last one.
@@ -112,7 +111,7 @@ def shown(provision: Provision) -> ShownProvision:
     original = applied.original.asks if applied else ""
     return ShownProvision(
         id=provision.id,
-        sort=_SORTS.get(type(provision), "provision"),
+        sort=provision.kind.value if isinstance(provision, Rule) else _SORTS[type(provision)],
         title=one_line(provision.title),
         asks=one_line(provision.asks),
         says=tuple(says(provision)),

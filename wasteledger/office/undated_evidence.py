@@ -1,0 +1,227 @@
+"""What the register and the journal show of a provision that sets no day: cleaners, containers, papers, separators."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from wasteledger.model import entries as kinds
+from wasteledger.model.facts import Subject
+from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind
+from wasteledger.model.register import CleanerDetails, ContainerTypeDetails
+from wasteledger.office.provision_words import spelt
+from wasteledger.office.sight import Evidence, Findings, Sight, where
+from wasteledger.office.workplace import site_details
+from wasteledger.ordinance import Ordinance, Provision, cleaner_findings
+from wasteledger.ordinance.circumstances import left_out
+from wasteledger.ordinance.rules import (
+    Category,
+    CleanerLimit,
+    ContainerNeeds,
+    Practice,
+    RemovalMinimum,
+    ReportContents,
+    Scope,
+    SharingRule,
+    ShipmentPaper,
+    Uncounted,
+)
+from wasteledger.ordinance.words import ContainerNeed, ReportKind, ShipmentName, ShippingPaper, Together
+
+_PAPERS = {ReportKind.ONE_TIME: PaperKind.ONE_TIME_REPORT, ReportKind.CERTIFICATION: PaperKind.CERTIFICATION}
+
+
+def evidence_of_figures(sight: Sight, ordinance: Ordinance, provision: Provision) -> Findings:
+    """What is shown of a provision in force that sets no day, and what is missing."""
+    look = _LOOKS.get(type(provision))
+    return look(sight, ordinance, provision) if look is not None else ([], [])
+
+
+def _cleaners(sight: Sight, ordinance: Ordinance, limit: CleanerLimit) -> Findings:
+    shows: list[Evidence] = []
+    missing: list[Evidence] = []
+    lines = [line for line in sight.reader.lines("cleaner") if isinstance(line.details, CleanerDetails)]
+    for line in lines:
+        details = line.details
+        assert isinstance(details, CleanerDetails)
+        spoken = [
+            one.words
+            for one in cleaner_findings(
+                sight.rules,
+                ph_low_tenths=details.ph_low_tenths,
+                ph_high_tenths=details.ph_high_tenths,
+                oxidiser=details.oxidiser,
+                chemistry=details.chemistry,
+            )
+            if (one.ordinance, one.rule) == (ordinance.id, limit.id)
+        ]
+        used = sight.reader.facts_about(Subject("cleaner", line.ref))
+        drawn = [one for one in used if isinstance(one.body, kinds.LineCleaning)]
+        last = f"; drawn last on {sight.day_of(drawn[-1])}" if drawn else "; not drawn yet"
+        words = " ".join(spoken) if spoken else "By the register this provision says nothing against it."
+        seqs = (line.seq, *([drawn[-1].seq] if drawn else []))
+        (missing if spoken else shows).append(Evidence(f"Cleaner {line.ref}: {words.rstrip('.')}{last}.", seqs))
+    if not lines:
+        missing.append(Evidence("No line cleaner is registered."))
+    return shows, missing
+
+
+def _removal(sight: Sight, ordinance: Ordinance, minimum: RemovalMinimum) -> Findings:
+    del ordinance
+    shows: list[Evidence] = []
+    missing: list[Evidence] = []
+    for one in sight.reader.separators():
+        details, name = one.details, f"Separator {one.separator}"
+        installed_on = details.installed_on
+        if installed_on is None and (minimum.installed_from or minimum.installed_before):
+            missing.append(Evidence(f"{name}: the day of its installation is not entered."))
+            continue
+        if installed_on is not None and (
+            (minimum.installed_from is not None and installed_on < minimum.installed_from)
+            or (minimum.installed_before is not None and installed_on >= minimum.installed_before)
+        ):
+            shows.append(Evidence(f"{name}: installed on {spelt(installed_on)}, of which this does not speak."))
+        elif details.removal_permille is None:
+            missing.append(Evidence(f"{name}: how much it holds back is not entered."))
+        else:
+            entered = f"{name}: {details.removal_permille / 10:g} percent is entered"
+            least = f"{minimum.at_least_percent} percent"
+            if details.removal_permille < minimum.at_least_percent * 10:
+                missing.append(Evidence(f"{entered}, below {least}."))
+            else:
+                shows.append(Evidence(f"{entered}, against {least}."))
+    return shows, missing
+
+
+def _containers(sight: Sight, ordinance: Ordinance, needs: ContainerNeeds) -> Findings:
+    del ordinance
+    shows: list[Evidence] = []
+    missing: list[Evidence] = []
+    asked = [need for need in needs.needs if need is not ContainerNeed.CLOSED]
+    for line in sight.reader.lines("container_type"):
+        details = line.details
+        if not isinstance(details, ContainerTypeDetails) or not _meets(needs.streams, details.streams) or not asked:
+            continue
+        name = f"Container type {line.ref}"
+        if details.features is None:
+            missing.append(Evidence(f"{name}: nothing is entered of what it is like (features).", (line.seq,)))
+            continue
+        lacks = [need.words for need in asked if need.value not in details.features]
+        if lacks:
+            missing.append(Evidence(f"{name}: not entered as {', '.join(lacks)}.", (line.seq,)))
+        else:
+            shows.append(Evidence(f"{name}: entered as {', '.join(need.words for need in asked)}.", (line.seq,)))
+    return shows, missing
+
+
+def _sharing(sight: Sight, ordinance: Ordinance, sharing: SharingRule) -> Findings:
+    del ordinance
+    shows: list[Evidence] = []
+    missing: list[Evidence] = []
+    for container in sight.reader.containers("open", "closed"):
+        if not set(sharing.streams) <= set(container.streams):
+            continue
+        words = f"Container {container.container} is open to both." if container.status == "open" else ""
+        words = words or f"Container {container.container} was open to both."
+        seqs = (container.opened_seq,)
+        (shows if sharing.together is Together.YES else missing).append(Evidence(words, seqs))
+    if not shows and not missing:
+        shows.append(Evidence("No container here is for both of them."))
+    return shows, missing
+
+
+def _papers(sight: Sight, ordinance: Ordinance, paper: ShipmentPaper) -> Findings:
+    del ordinance
+    left = [(one, one.body) for one in sight.facts(kinds.PickupReleased)]
+    released = [(one.seq, body) for one, body in left if isinstance(body, kinds.PickupReleased)]
+    receipts = [one.body for one in sight.facts(kinds.Receipt) if isinstance(one.body, kinds.Receipt)]
+    shows = where([seq for seq, _ in released], "Pickups that left")
+    missing: list[Evidence] = []
+    if not released:
+        return [Evidence("No pickup has left yet.")], missing
+    if paper.document not in (None, ShippingPaper.NONE, ShippingPaper.OWN_RECORD, ShippingPaper.RECYCLING_PROOF):
+        missing += where([seq for seq, body in released if not body.document], "Without the number of a document")
+    if paper.document is ShippingPaper.RECYCLING_PROOF:
+        proofs = {one.pickup for one in receipts if one.proves in ("recycled", "both")}
+        missing += where([seq for seq, body in released if body.pickup not in proofs], "Without proof of recycling")
+    if paper.weight or ShipmentName.WEIGHT in paper.names:
+        weighed = {one.pickup for one in receipts if one.containers or one.total_mg is not None}
+        bare = [
+            seq
+            for seq, body in released
+            if body.pickup not in weighed and any(one.basis == "estimate" for one in body.containers)
+        ]
+        missing += where(bare, "With an estimate where a weight is asked")
+    if ShipmentName.COLLECTOR_ADDRESS in paper.names:
+        missing += where([seq for seq, body in released if not body.carrier.address], "Without the collector's address")
+    if ShipmentName.FACILITY_ADDRESS in paper.names:
+        bare = [seq for seq, body in released if not body.facility.address]
+        missing += where(bare, "Without the facility's address")
+    return shows, missing
+
+
+def _report(sight: Sight, ordinance: Ordinance, report: ReportContents) -> Findings:
+    shows: list[Evidence] = []
+    for fact in sight.facts(DutyDone, PaperFiled, kinds.Milestone):
+        match fact.body:
+            case DutyDone(duty=duty, ordinance=whose):
+                wanted = duty == report.duty and whose in (None, ordinance.id)
+            case PaperFiled(what=what):
+                wanted = what == _PAPERS.get(report.report)
+            case kinds.Milestone(what=what):
+                wanted = what == "one_time_report_filed" and report.report is ReportKind.ONE_TIME
+            case _:
+                wanted = False
+        if wanted:
+            shows.append(sight.told(fact))
+    worksheet = Evidence("What the register and the journal have for it: wasteledger worksheet.")
+    return [*shows, worksheet], ([] if shows else [Evidence("No filing of it is on record.")])
+
+
+def _whom(sight: Sight, ordinance: Ordinance, scope: Scope) -> Findings:
+    del scope
+    site = site_details(sight.reader)
+    asked = (
+        ("what is practised here (specialties)", site.specialties),
+        ("where the wastewater goes (wastewater)", site.wastewater),
+        ("whether this is a mobile unit (mobile)", site.mobile),
+        ("whether amalgam is removed in emergencies only (only_emergencies)", site.only_emergencies),
+    )
+    missing = [Evidence(f"Not entered: {what}; no rule is left out for it.") for what, said in asked if said is None]
+    out = left_out(ordinance, sight.circumstances)
+    if out is None:
+        return [Evidence("By the register nothing leaves this practice out.")], missing
+    stays = f" These duties stay: {', '.join(out.leaves)}." if out.leaves else ""
+    return [Evidence(f"By the register {out.why}, so it speaks of others.{stays}")], missing
+
+
+def _count(sight: Sight, ordinance: Ordinance, provision: Category | Uncounted) -> Findings:
+    category = sight.circumstances.categories.get(ordinance.id)
+    now = [Evidence(f"By the count of the months, the category here is {category}.")] if category else []
+    del provision
+    return [*now, Evidence("Month by month: wasteledger generator.")], []
+
+
+def _always(sight: Sight, ordinance: Ordinance, practice: Practice) -> Findings:
+    del sight, ordinance, practice
+    return [
+        Evidence("It sets no day, and no entry shows it by itself: what is stated or filed about it stands there.")
+    ], []
+
+
+def _meets(spoken_of: tuple[str, ...], streams: tuple[str, ...]) -> bool:
+    return not spoken_of or not set(spoken_of).isdisjoint(streams)
+
+
+_LOOKS: dict[type[Provision], Callable[[Sight, Ordinance, Any], Findings]] = {
+    Scope: _whom,
+    CleanerLimit: _cleaners,
+    RemovalMinimum: _removal,
+    ContainerNeeds: _containers,
+    SharingRule: _sharing,
+    ShipmentPaper: _papers,
+    ReportContents: _report,
+    Category: _count,
+    Uncounted: _count,
+    Practice: _always,
+}
