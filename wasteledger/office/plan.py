@@ -33,10 +33,13 @@ from wasteledger.model.streams import Sharing, SharingMatrix
 from wasteledger.model.traps import TrapKind
 from wasteledger.model.values import Value
 from wasteledger.office.plan_days import closures, near_day, working_days
+from wasteledger.office.plan_sharings import lay_rules_over
 from wasteledger.office.plan_tables import PlanTables, RunBy
 from wasteledger.office.starting_values import shipped_prior
-from wasteledger.ordinance import BadOrdinance, Ordinance, in_force, read_ordinance
+from wasteledger.ordinance import BadOrdinance, Ordinance, SaidBy, in_force, read_ordinance
 from wasteledger.ordinance.fields import Table, open_text
+from wasteledger.ordinance.figures import sharing_rules
+from wasteledger.ordinance.rules import SharingRule
 from wasteledger.ordinance.words import ContainerNeed, Force, Specialty, Wastewater
 from wasteledger.resources import find
 
@@ -90,6 +93,7 @@ class _Reading(PlanTables):
         super().__init__()
         self.marks: tuple[int, int] = (750, 1000)
         self.matrix = SharingMatrix({}, {})
+        self.sharings: tuple[SaidBy[SharingRule], ...] = ()
 
     def run(self) -> Plan:
         site = self.top.table("site", required=True)
@@ -351,6 +355,7 @@ class _Reading(PlanTables):
                     if not marks.is_set_aside and (marks.force is not Force.CONVENTION or self.marks == (750, 1000)):
                         plan_at, close_at = self.marks
                         self.marks = (min(plan_at, marks.plan_at_permille), min(close_at, marks.close_at_permille))
+            self.sharings = sharing_rules(read)
         except BadOrdinance as bad:
             self.top.checks.faults.extend(bad.faults)
 
@@ -362,29 +367,38 @@ class _Reading(PlanTables):
                 source = self._opened(found) or source
         pairs: dict[frozenset[str], Sharing] = {}
         words: dict[str, str] = {}
+        read: list[tuple[Table, str, list[str]]] = []
         for table in source.tables("streams"):
-            ref, name = table.text("ref"), table.text("name")
-            words[ref] = name
+            ref = table.text("ref")
+            words[ref] = table.text("name")
             shares = table.table("shares")
-            said: list[tuple[str, str]] = []
-            for other in shares.keys if shares else ():
+            others = list(shares.keys) if shares else []
+            for other in others:
                 sharing = shares.word(other, Sharing) if shares else Sharing.NO
                 pair = frozenset((ref, other))
                 if pairs.setdefault(pair, sharing) is not sharing:
                     table.fault("shares", f"“{ref}” and “{other}” are given two answers.", "Say it once, or the same.")
-                said.append((other, sharing.value))
+            read.append((table, ref, others))
+        self.matrix, origins = lay_rules_over(SharingMatrix(words, pairs), self.sharings)
+        for table, ref, others in read:
+            ruled = [other for other in words if other != ref and frozenset((ref, other)) in origins]
+            said = [(other, self.matrix.between(ref, other)) for other in dict.fromkeys((*others, *ruled))]
+            why = [
+                f"With “{other}”: {sharing} ({'; '.join(origins[pair])})."
+                for other, sharing in said
+                if (pair := frozenset((ref, other))) in origins
+            ]
             details = self._made(
                 table,
                 StreamDetails,
-                name=name or "?",
-                shares=tuple(said),
-                origin=self._line(table, "origin"),
+                name=words[ref] or "?",
+                shares=tuple((other, sharing.value) for other, sharing in said),
+                origin="\n".join((self._line(table, "origin"), *why)).strip(),
                 mass_source=self._mass_source(table),
             )
             table.close()
             if details is not None:
                 self._add(table, ref, details)
-        self.matrix = SharingMatrix(words, pairs)
         self._keep_faults_of(source)
 
     def _mass_source(self, table: Table) -> str | None:

@@ -153,6 +153,7 @@ def _with_claim(provision: _Laid, claim: _Claim | None) -> _Laid:
         confirmed_note=override.confirmed_note,
         sets_aside=override.sets_aside,
         original=original,
+        together=override.together,
     )
     laid = replace(provision, override=applied, asks=override.asks or original.asks)
     if override.due is not None and isinstance(laid, Rule) and isinstance(original, Rule):

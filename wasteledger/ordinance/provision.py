@@ -101,6 +101,7 @@ class AppliedOverride:
     confirmed_note: str
     sets_aside: bool
     original: Provision
+    together: Together | None = None
 
     def __str__(self) -> str:
         what = "Set aside" if self.sets_aside else "Changed"
