@@ -3,17 +3,24 @@
 Pure: no database, no clock. Reading a file is the only thing done outside memory.
 """
 
+from wasteledger.ordinance.citations import citation_keys, find_cited, keys_of, rule_keys_of, same_rule
 from wasteledger.ordinance.cleaners import CleanerFault, CleanerFinding, cleaner_findings
 from wasteledger.ordinance.days import Holidays, Interval, Unit, WorkCalendar, business_days_after
 from wasteledger.ordinance.due import binding, obligations, retention, undated
 from wasteledger.ordinance.faults import BadOrdinance, Fault
 from wasteledger.ordinance.figures import (
     SaidBy,
+    container_needs,
+    label_elements,
     label_words,
     lowest_fill_marks,
     practices,
     removal_minimum,
+    reports,
     scopes,
+    sharing_rules,
+    shipment_papers,
+    uncounted,
     waste_codes,
 )
 from wasteledger.ordinance.merge import get_provision, in_force
@@ -63,9 +70,14 @@ __all__ = [
     "WorkCalendar",
     "binding",
     "business_days_after",
+    "citation_keys",
     "cleaner_findings",
+    "container_needs",
+    "find_cited",
     "get_provision",
     "in_force",
+    "keys_of",
+    "label_elements",
     "label_words",
     "lowest_fill_marks",
     "obligations",
@@ -73,8 +85,14 @@ __all__ = [
     "read_holidays",
     "read_ordinance",
     "removal_minimum",
+    "reports",
     "retention",
+    "rule_keys_of",
+    "same_rule",
     "scopes",
+    "sharing_rules",
+    "shipment_papers",
+    "uncounted",
     "undated",
     "waste_codes",
 ]
