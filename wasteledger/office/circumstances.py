@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.register import FacilityDetails, SiteDetails
+from wasteledger.office.generator import categories_now
 from wasteledger.office.workplace import site_details
+from wasteledger.ordinance import Ordinance
 from wasteledger.ordinance.circumstances import Circumstances
 from wasteledger.ordinance.words import Specialty, Wastewater
 
 
-def circumstances_of(reader: Reader, today: date) -> Circumstances:
-    """What is known of the site; what the register leaves blank stays unknown, and leaves no rule out."""
+def circumstances_of(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Circumstances:
+    """What is known of the site; what the register leaves blank stays unknown, and leaves no rule out.
+
+    *rules* spares reading the ordinances in force.
+
+    Raises:
+        BadOrdinance: An ordinance in force cannot be read.
+    """
     site = site_details(reader)
     return Circumstances(
         specialties=_specialties(site),
@@ -21,6 +30,7 @@ def circumstances_of(reader: Reader, today: date) -> Circumstances:
         is_mobile=bool(site.mobile),
         only_emergencies=bool(site.only_emergencies),
         haul_miles=_haul_miles(reader),
+        categories=categories_now(reader, today, rules),
     )
 
 

@@ -22,6 +22,7 @@ from wasteledger.model.entries import (
     read_body,
 )
 from wasteledger.model.facts import Entry, replaced_body
+from wasteledger.model.filings import DutyDone, OtherWaste, PaperFiled, ReminderSent, Statement, Training
 from wasteledger.model.procedures import Procedures
 from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc, utc_text
@@ -29,6 +30,7 @@ from wasteledger.office.bodies import make
 from wasteledger.office.days import checked_day
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
+from wasteledger.office.other_waste import check_waste_counted_once
 from wasteledger.office.pickups import check_received_on
 from wasteledger.office.procedures import check_counted_once
 from wasteledger.office.workplace import (
@@ -46,7 +48,20 @@ from wasteledger.units import Mass, Volume
 
 _NOTHING_SAID = Said()
 
-OFFICE_KINDS = (Register, PickupBooked, PickupReleased, Receipt, Repair, Milestone)
+OFFICE_KINDS = (
+    Register,
+    PickupBooked,
+    PickupReleased,
+    Receipt,
+    Repair,
+    Milestone,
+    DutyDone,
+    Training,
+    PaperFiled,
+    Statement,
+    OtherWaste,
+    ReminderSent,
+)
 """What only the office records, only the office corrects: papers rest on it."""
 
 
@@ -105,6 +120,8 @@ def correct_entry(
         lesson = lesson_of(desk, appended, believed)
         if Procedures.KIND in (desk.get_entry(seq).kind, replacement.kind if replacement is not None else ""):
             check_counted_once(desk, seq)
+        if OtherWaste.KIND in (desk.get_entry(seq).kind, replacement.kind if replacement is not None else ""):
+            check_waste_counted_once(desk, seq)
     what = {"void": "no longer counts", "replace": "counts as corrected", "reinstate": "counts again"}[body.action]
     says = f"Entry {seq} {what}; it stays in the history with the reason."
     return answer(appended, says, warnings=lesson.warnings, learned=lesson.says)

@@ -19,6 +19,7 @@ from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.register import OrdinanceDetails
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.days import LAST_DAY
+from wasteledger.office.generator import stock_findings
 from wasteledger.office.plain import plain
 from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.rules import registered_ordinances
@@ -141,7 +142,7 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
     rules, findings = laid_over(ordinances_in_force(reader))
     running = triggers_of(reader, zone, today)
     wanted: list[Trigger] = [*running, *(record_triggers_of(reader, zone) if retention else ())]
-    known = circumstances_of(reader, today)
+    known = circumstances_of(reader, today, rules)
     dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays(), known))
     without = undated(rules, wanted, known)
     speaking = [ordinance for ordinance in in_force(rules) if left_out(ordinance, known) is None]
@@ -155,6 +156,7 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
             *_left_out(rules, known),
             *_not_begun(rules, wanted, known),
             *separator_findings(reader, today, speaking),
+            *stock_findings(reader, today, speaking),
         ),
     )
 
