@@ -1,0 +1,218 @@
+"""What every answer is made from: the facts of a period, and the register, papers and statements as at its end."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, tzinfo
+from functools import cached_property, lru_cache
+from typing import Generic, NamedTuple, TypeVar
+
+from wasteledger.ledger.reader import Reader
+from wasteledger.model import entries as kinds
+from wasteledger.model.facts import Fact
+from wasteledger.model.filings import (
+    DutyDone,
+    OtherWaste,
+    PaperFiled,
+    PaperKind,
+    Statement,
+    StatementTopic,
+    Training,
+)
+from wasteledger.model.register import OrdinanceDetails, PersonDetails, Register, SiteDetails
+from wasteledger.model.values import Body, Value
+from wasteledger.office.answers.points import Point, count, day_words, missing, shown
+from wasteledger.office.circumstances import circumstances_of
+from wasteledger.office.coverage import day_bounds
+from wasteledger.office.due import laid_over
+from wasteledger.ordinance import Ordinance, Provision, in_force, read_ordinance
+from wasteledger.ordinance.circumstances import left_out
+
+Kind = TypeVar("Kind", bound=Body)
+Details = TypeVar("Details", bound=Value)
+
+_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+_MOST_PAPERS = 3
+
+# Looks, levels and weighings are left out: most of a journal, and no answer rests on single ones of them.
+_READ = (
+    Register,
+    kinds.ContainerOpened,
+    kinds.ContainerClosed,
+    kinds.ContainerMoved,
+    kinds.PickupBooked,
+    kinds.PickupReleased,
+    kinds.Receipt,
+    kinds.SeparatorInspection,
+    kinds.Repair,
+    kinds.UnitReplaced,
+    kinds.LineCleaning,
+    kinds.Milestone,
+    DutyDone,
+    Training,
+    PaperFiled,
+    Statement,
+    OtherWaste,
+)
+_FILLING = (kinds.Swap, kinds.Deposit)
+
+
+class Noted(NamedTuple, Generic[Kind]):
+    """A fact that counts, with its local day and its body."""
+
+    on: date
+    fact: Fact
+    body: Kind
+
+    @property
+    def seq(self) -> int:
+        """The entry that says so."""
+        return self.fact.seq
+
+
+@dataclass(frozen=True, slots=True)
+class Registered(Generic[Details]):
+    """A line of the register that was in service at the end of the period.
+
+    Attributes:
+        ref: Its short name.
+        details: As entry *seq* has them.
+        seq: The newest entry of it.
+        since_on: The local day from which it was in service.
+    """
+
+    ref: str
+    details: Details
+    seq: int
+    since_on: date
+
+
+class Inquiry:
+    """The journal of one site on the days from *since* to *until*, both included."""
+
+    def __init__(self, reader: Reader, zone: tzinfo, since: date, until: date, now: datetime) -> None:
+        self.reader, self.zone, self.since, self.until, self.now = reader, zone, since, until, now
+        self.begin, self.end = day_bounds(since, zone)[0], day_bounds(until, zone)[1]
+
+    # -- facts -----------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def _all(self) -> dict[str, list[Fact]]:
+        found: defaultdict[str, list[Fact]] = defaultdict(list)
+        for fact in self.reader.facts_between(_BEGINNING, self.end, tuple(kind.KIND for kind in _READ)):
+            found[fact.body.KIND].append(fact)
+        for fact in self.reader.facts_between(self.begin, self.end, tuple(kind.KIND for kind in _FILLING)):
+            found[fact.body.KIND].append(fact)
+        return found
+
+    def until_end(self, kind: type[Kind]) -> list[Noted[Kind]]:
+        """Every fact of a kind up to the end of the period, oldest first; of swaps and deposits, the period's alone."""
+        return [
+            Noted(self.day(fact.happened_at), fact, fact.body)
+            for fact in self._all.get(kind.KIND, ())
+            if isinstance(fact.body, kind)
+        ]
+
+    def within(self, kind: type[Kind]) -> list[Noted[Kind]]:
+        """Those of the period, oldest first."""
+        return [one for one in self.until_end(kind) if one.on >= self.since]
+
+    def day(self, instant: datetime) -> date:
+        """The local day of an instant."""
+        return instant.astimezone(self.zone).date()
+
+    # -- the register ----------------------------------------------------------------------------------------------
+
+    def registered(self, details: type[Details]) -> list[Registered[Details]]:
+        """The lines of one sort that were in service at the end of the period, by ref."""
+        found: dict[str, Registered[Details]] = {}
+        for noted in self.until_end(Register):
+            body = noted.body
+            if not isinstance(body.details, details):
+                continue
+            if body.retired:
+                found.pop(body.ref, None)
+                continue
+            since_on = found[body.ref].since_on if body.ref in found else noted.on
+            found[body.ref] = Registered(body.ref, body.details, noted.seq, since_on)
+        return [found[ref] for ref in sorted(found)]
+
+    @cached_property
+    def site(self) -> Registered[SiteDetails] | None:
+        """The practice itself."""
+        return next(iter(self.registered(SiteDetails)), None)
+
+    @cached_property
+    def ordinances(self) -> tuple[Ordinance, ...]:
+        """The ordinances in force at the end of the period that speak to this practice, overrides laid over.
+
+        Raises:
+            BadOrdinance: A text that this release cannot read.
+        """
+        found = tuple(_read(one.details.text, one.ref) for one in self.registered(OrdinanceDetails))
+        known = circumstances_of(self.reader, self.until)
+        speaking = (one for one in in_force(laid_over(found)[0]) if left_out(one, known) is None)
+        # Laid over already; what an override names may have been left out.
+        return tuple(replace(one, overrides=()) for one in speaking)
+
+    def person(self, ref: str) -> str:
+        """The name of somebody, in service or not."""
+        names = [
+            noted.body.details.name
+            for noted in self.until_end(Register)
+            if noted.body.ref == ref and isinstance(noted.body.details, PersonDetails)
+        ]
+        return names[-1] if names else ref
+
+    # -- papers and statements -------------------------------------------------------------------------------------
+
+    def papers(self, what: PaperKind) -> list[Noted[PaperFiled]]:
+        """The papers of a kind that were noted up to the end of the period, newest first; the same one once."""
+        newest: dict[tuple[object, ...], Noted[PaperFiled]] = {}
+        for noted in self.until_end(PaperFiled):
+            if noted.body.what is what:
+                body = noted.body
+                newest[body.separator, body.about, body.document, body.place] = noted
+        return sorted(newest.values(), key=lambda noted: noted.fact.order, reverse=True)
+
+    def stated(self, topic: StatementTopic, says: str) -> Point:
+        """What was last stated of a topic; *says* is the statement as a sentence without its first capital."""
+        found = [noted for noted in self.until_end(Statement) if noted.body.topic is topic]
+        if not found:
+            return missing(f"No statement is on file that {says}.", do=f"wasteledger statement {topic}")
+        last = found[-1]
+        who = self.person(last.fact.recorded_by)
+        if last.body.holds:
+            return shown(f"{who} stated on {day_words(last.on)} that {says}.", (last.seq,))
+        why = " ".join((last.body.why or "").split()).rstrip(".")
+        return missing(f"{who} stated on {day_words(last.on)} that it does not hold that {says}: {why}.", (last.seq,))
+
+    def filed(self, what: PaperKind, noun: str, *, separator: str = "") -> Iterator[Point]:
+        """Where the papers of a kind lie, the newest few; nothing where there is none."""
+        found = [one for one in self.papers(what) if not separator or one.body.separator in (None, separator)]
+        for one in found[:_MOST_PAPERS]:
+            yield shown(f"{_paper_words(noun, one.body)}, noted {day_words(one.on)}.", (one.seq,))
+        if len(found) > _MOST_PAPERS:
+            rest = found[_MOST_PAPERS:]
+            yield shown(f"And {count(len(rest), 'older paper')} of that kind.", (one.seq for one in rest))
+
+
+def cited(provision: Provision) -> str:
+    """The clause of a provision, whether it was read at its source, and who changed it here."""
+    unread = "" if provision.confirmed else ", not read at its source"
+    changed = f", changed by {provision.override.by_title}" if provision.override is not None else ""
+    return f"{provision.citation}{unread}{changed}"
+
+
+def _paper_words(noun: str, body: PaperFiled) -> str:
+    lies = f"to be had on request from {body.place}" if body.on_request else f"on file in {body.place}"
+    about = f" ({body.about})" if body.about else ""
+    document = f", {body.document}" if body.document else ""
+    return f"{noun}{about} {lies}{document}"
+
+
+@lru_cache(maxsize=64)
+def _read(text: str, name: str) -> Ordinance:
+    return read_ordinance(text, name=f"{name}.toml")
