@@ -12,14 +12,16 @@ from wasteledger.ordinance.rules import Category
 
 def check_categories(tables: Sequence[Table], categories: Sequence[Category]) -> None:
     """Keep a fault at the table of each category that has no clear band, or does not join the one below it."""
-    for table, category in zip(tables, categories, strict=True):
-        _check_one(table, category, categories)
+    if not all([_is_clear(table, one, categories) for table, one in zip(tables, categories, strict=True)]):
+        return  # bands that are not clear by themselves would be compared in vain
     ranked = sorted(zip(categories, tables, strict=True), key=lambda pair: pair[0].rank)
     for (below, _), (category, table) in pairwise(ranked):
         _check_join(table, below, category)
 
 
-def _check_one(table: Table, category: Category, categories: Sequence[Category]) -> None:
+def _is_clear(table: Table, category: Category, categories: Sequence[Category]) -> bool:
+    """Whether no fault of the category by itself had to be kept."""
+    before = len(table.checks.faults)
     if sum(other.name == category.name for other in categories) > 1:
         table.fault("name", f"“{category.name}” stands twice in this file.", "Give each category a name of its own.")
     if sum(other.rank == category.rank for other in categories) > 1:
@@ -34,12 +36,13 @@ def _check_one(table: Table, category: Category, categories: Sequence[Category])
     if lower is not None and upper is not None and _is_empty(category, lower, upper):
         key = "month_up_to_kg" if category.month_up_to_kg is not None else "month_below_kg"
         table.fault(key, "It ends before it begins.", "Write the larger amount as its end.")
+    return len(table.checks.faults) == before
 
 
 def _check_join(table: Table, below: Category, category: Category) -> None:
     begins, ends = _lower(category), _upper(below)
     if begins is None:
-        return  # a fault of its own
+        return
     key = "month_over_kg" if category.month_over_kg is not None else "month_from_kg"
     floor = _lower(below)
     if floor is not None and begins <= floor:
