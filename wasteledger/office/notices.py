@@ -23,6 +23,7 @@ class Notice:
         title: What is to be done, and for what.
         due_on: The last permitted day.
         advised_on: The last working day on or before it; advice, never the deadline.
+        since: The day from which it was counted; for a forecast, perhaps the forecast day itself.
         is_forecast: The day rests on an estimate.
         state: How it stands on the list's day: ``overdue``, ``due_soon`` or ``later``.
         lines: Who asks for it where, what it asks, and from which entry it was counted.
@@ -32,6 +33,7 @@ class Notice:
     title: str
     due_on: date
     advised_on: date
+    since: date
     is_forecast: bool
     state: str
     lines: tuple[str, ...]
@@ -47,6 +49,7 @@ def notices_of(found: DueList) -> tuple[Notice, ...]:
             title=f"{one.title}, {one.subject}",
             due_on=one.due_on,
             advised_on=one.advised_on,
+            since=one.trigger_on,
             is_forecast=one.is_forecast,
             state=found.state_of(one).value,
             lines=tuple(_lines(one)),

@@ -202,8 +202,8 @@ def _text(found: DueList, site: str, name: str, end: ChainEnd | None) -> Iterato
         yield _wrapped(f"Later: {later} more {'day' if later == 1 else 'days'}; wasteledger due lists them.")
     yield _wrapped(DEFERS)
     if end is not None:
-        yield f"It rests on entry {end.entries} of the journal of {site}, digest"
-        yield end.digest
+        yield f"It rests on entry {end.entries} of the journal of {site}. To check it:"
+        yield f"wasteledger verify --paper {end.entries}:{end.digest}"
 
 
 def _part(heading: str, notices: Iterable[Notice]) -> Iterator[str]:
