@@ -196,6 +196,18 @@ def test_a_later_and_a_dead_number_of_one_clause_are_one_rule() -> None:
     assert [(other.rule, other.is_same_rule) for one in found for other in one.also] == [("OLD", True), ("NEW", True)]
 
 
+def test_what_was_filed_under_one_number_was_filed_under_the_other() -> None:
+    federal = an_ordinance(
+        "f", a_rule("F", duty="one-time-report", citation="40 CFR 441.50(a)(4)"), level=Level.FEDERAL
+    )
+    county = an_ordinance("c", a_rule("C", duty="one-time-report", citation="40 CFR 441.50(a)(4)"))
+    city = an_ordinance("t", a_rule("T", duty="one-time-report", citation="Town code 4"))
+
+    found = obligations([federal, county, city], [first_waste(MONDAY), done("one-time-report", MONDAY, ordinance="c")])
+
+    assert [one.rule for one in found] == ["T"]
+
+
 def test_two_clauses_that_ask_the_same_are_not_called_one() -> None:
     one, other = a_rule("A", citation="40 CFR 262.16(b)"), a_rule("B", citation="40 CFR 262.17(a)")
     found = obligations([an_ordinance("f", one), an_ordinance("l", other)], [first_waste(MONDAY)])

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from wasteledger.ordinance.circumstances import Circumstances, condition_of, left_out
+from wasteledger.ordinance.citations import keys_of
 from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.obligations import Trigger
 from wasteledger.ordinance.rules import Ordinance, Rule
@@ -46,8 +47,10 @@ def running(
     by_event: defaultdict[Event, list[Trigger]] = defaultdict(list)
     for trigger in triggers:
         by_event[trigger.event].append(trigger)
+    twins = _twins(ordinances) if by_event.get(Event.DUTY_DONE) else {}
     for ordinance, rule in applying(ordinances, known):
-        yield from _clocks(ordinance, rule, by_event, condition_of(rule, ordinance, known) or "")
+        condition = condition_of(rule, ordinance, known) or ""
+        yield from _clocks(ordinance, rule, by_event, condition, twins.get((ordinance.id, rule.id), frozenset()))
 
 
 def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> Iterator[tuple[Ordinance, Rule]]:
@@ -65,10 +68,29 @@ def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> I
                 yield ordinance, rule
 
 
+def _twins(ordinances: Sequence[Ordinance]) -> dict[tuple[str, str], frozenset[str]]:
+    """For each rule the other ordinances that restate its very clause: what was done for one was done for both."""
+    cited = [(ordinance.id, rule, keys_of(rule)) for ordinance in ordinances for rule in ordinance.rules]
+    return {
+        (own, rule.id): frozenset(
+            other for other, twin, its in cited if other != own and twin.duty == rule.duty and keys & its
+        )
+        for own, rule, keys in cited
+    }
+
+
 def _clocks(
-    ordinance: Ordinance, rule: Rule, by_event: Mapping[Event, list[Trigger]], condition: str
+    ordinance: Ordinance,
+    rule: Rule,
+    by_event: Mapping[Event, list[Trigger]],
+    condition: str,
+    twins: frozenset[str],
 ) -> Iterator[Clock]:
-    done = [one for one in by_event.get(Event.DUTY_DONE, []) if one.duty == rule.duty and _is_for(one, ordinance)]
+    done = [
+        one
+        for one in by_event.get(Event.DUTY_DONE, [])
+        if one.duty == rule.duty and (_is_for(one, ordinance) or one.ordinance in twins)
+    ]
     starts = [
         start
         for event in rule.triggers
