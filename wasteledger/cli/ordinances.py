@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from wasteledger.cli import output
-from wasteledger.cli.common import JsonOption, LedgerOption, Place, SiteOption, open_place, read_environment, reads
+from wasteledger.cli.common import JsonOption, LedgerOption, SiteOption, open_place, read_environment
 from wasteledger.errors import ExitStatus, StoreNotReachable, Unknown
 
 if TYPE_CHECKING:
@@ -111,25 +111,30 @@ def check(
 
 
 @app.command("explain")
-@reads
 def explain(
-    place: Place,
     rule: Annotated[
-        str,
-        typer.Argument(metavar="RULE|CITATION", help="Such as US-441-03, or “40 CFR 441.50(b)”.", show_default=False),
+        str, typer.Argument(metavar="RULE", help="A name such as US-441-03, or a citation.", show_default=False)
     ],
+    as_json: JsonOption = False,
+    ledger: LedgerOption = None,
+    site: SiteOption = None,
 ) -> None:
     """Explain a rule: what it asks, what the journal shows.
 
     Where it says so, whether that was confirmed, which clocks run and on which entries they rest, what was done last,
-    and what is missing. A dead section number finds its rule.
+    and what is missing. A dead section number finds its rule. Works without a ledger too, on the files alone.
     """
+    from wasteledger import clock
     from wasteledger.office.explaining import explain as look_up
 
-    today = place.work.today()
-    with place.work.reading() as reader:
-        found = look_up(reader, today, rule)
-    if place.json:
+    with _perhaps(ledger, site) as work:
+        if work is None:
+            found = look_up(None, clock.now().astimezone().date(), rule)
+        else:
+            today = work.today()
+            with work.reading() as reader:
+                found = look_up(reader, today, rule)
+    if as_json:
         output.show_json(found.as_json())
         return
     _say_explanation(found)

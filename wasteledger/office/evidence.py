@@ -32,6 +32,24 @@ _DOING: dict[str, tuple[type[Body], ...]] = {
     Duty.CHASE_RECEIPT_LAST: (kinds.Receipt,),
 }
 
+_MAY_NEVER = frozenset(
+    {
+        Event.OWNERSHIP_TRANSFERRED,
+        Event.MALFUNCTION_FOUND,
+        Event.RETAINING_UNIT_FULL,
+        Event.CONTAINER_FULL,
+        Event.CONTAINER_FIRST_WASTE,
+        Event.STOCK_LIMIT_REACHED,
+        Event.SATELLITE_LIMIT_REACHED,
+        Event.PICKUP_RELEASED,
+        Event.PICKUP_RECEIVED,
+    }
+)
+"""Nothing is missing where none of these is on record, or none is open any more."""
+
+_WANTED = frozenset({Record.OPERATING_MANUAL, Record.ONE_TIME_REPORT})
+"""Records that are there from the beginning; of the others there may be none yet."""
+
 _MILESTONES: dict[str, str] = {
     Duty.ONE_TIME_REPORT: "one_time_report_filed",
     Duty.MOVE_SATELLITE_EXCESS: "satellite_limit_ended",
@@ -77,7 +95,8 @@ def _done(sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligat
         shows.append(Evidence(f"Done last on {told.says}", told.seqs))
     if not running:
         shows += _why_not(sight, ordinance, rule)
-        missing += _not_started(sight, ordinance, rule)
+        waits = _waits_for(sight, ordinance, rule)
+        (missing if not _MAY_NEVER.issuperset(rule.triggers) else shows).extend(waits)
     if rule.duty in FILINGS:
         bare = [fact.seq for fact in doings if isinstance(fact.body, DutyDone) and not fact.body.document]
         missing += where(bare, "Recorded as done without naming the paper")
@@ -145,16 +164,13 @@ def _starts(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Trigger]:
     ]
 
 
-def _not_started(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]:
+def _waits_for(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Evidence]:
     if rule.is_set_aside or _starts(sight, ordinance, rule):
-        return
+        return []
     events = (*rule.triggers, *((rule.or_when,) if rule.or_when else ()))
-    for event in events:
-        yield Evidence(
-            f"Nothing that runs now shows {event.words}; it would be recorded with {_RECORDED_WITH[event]}."
-            if event in _RECORDED_WITH
-            else f"Nothing that runs now shows {event.words}."
-        )
+    recorded = " or ".join(dict.fromkeys(_RECORDED_WITH[event] for event in events if event in _RECORDED_WITH))
+    words = f"No clock runs: nothing shows {' or '.join(event.words for event in events)}"
+    return [Evidence(f"{words}. It is recorded with {recorded}." if recorded else f"{words}.")]
 
 
 # -- how long records are kept -----------------------------------------------------------------------------------------
@@ -171,7 +187,7 @@ def _kept(sight: Sight, ordinance: Ordinance, rule: Rule) -> Findings:
     for record in rule.records:
         made, name = by_record[record], record.value.replace("_", " ")
         if not made:
-            missing.append(Evidence(f"The journal has no record of the class “{name}”."))
+            (missing if record in _WANTED else shows).append(Evidence(f"{name}: none on record."))
             continue
         terms = obligations(alone, made, circumstances=sight.circumstances)
         over = sum(term.due_on < sight.today for term in terms)

@@ -92,20 +92,22 @@ class Explanation:
         }
 
 
-def explain(reader: Reader, today: date, wanted: str) -> Explanation:
+def explain(reader: Reader | None, today: date, wanted: str) -> Explanation:
     """What a rule asks, where it says so, what the journal shows of it, and what is missing.
 
     *wanted* is the name of a provision, ``ordinance:rule`` where several share it, or a citation in any spelling,
-    dead and later numbers included. What is in force here goes before what only lies on file.
+    dead and later numbers included. What is in force here goes before what only lies on file; without a ledger there
+    are only the files.
 
     Raises:
         NoSuchRule: Nothing is called or cited so.
         BadOrdinance: An ordinance that the register has in force cannot be read.
     """
-    rules, findings = laid_over(registered_ordinances(reader))
+    rules, findings = laid_over(registered_ordinances(reader)) if reader is not None else ((), [])
     found = look_up(wanted, rules, _on_file(rules))
     in_force = {ordinance.id for ordinance in rules}
-    sight = sight_of(reader, today, rules) if any(one.ordinance.id in in_force for one in found) else None
+    is_held = reader is not None and any(one.ordinance.id in in_force for one in found)
+    sight = sight_of(reader, today, rules) if reader is not None and is_held else None
     return Explanation(
         wanted=wanted,
         today=today,
@@ -126,12 +128,12 @@ class Match:
 def look_up(wanted: str, *layers: Sequence[Ordinance]) -> tuple[Match, ...]:
     """The provisions that are called or cited *wanted*, of the first of the *layers* that has any.
 
-    A name goes before a citation, a citation before a clause around or inside the one that was asked for.
+    A name goes before a citation, and a citation before the clause around the one that was asked for.
 
     Raises:
         NoSuchRule: There is none.
     """
-    ways: tuple[Callable[[str, Sequence[Ordinance]], list[Match]], ...] = (_by_name, _by_citation, _by_neighbour)
+    ways: tuple[Callable[[str, Sequence[Ordinance]], list[Match]], ...] = (_by_name, _by_citation, _around)
     for way in ways:
         for layer in layers:
             found = way(wanted.strip(), layer)
@@ -158,37 +160,36 @@ def _by_name(wanted: str, ordinances: Sequence[Ordinance]) -> list[Match]:
 
 
 def _by_citation(wanted: str, ordinances: Sequence[Ordinance]) -> list[Match]:
-    keys = citation_keys(wanted)
-    found = []
-    for said in find_cited(ordinances, wanted):
-        own = citation_keys(said.provision.citation)
-        how = ""
-        if not keys & own:
-            how = (
-                f"“{wanted}” is a dead or later number of this clause, which papers still carry; "
-                f"it is {said.provision.citation} here."
-            )
-        found.append(Match(said.ordinance, said.provision, how))
-    return found
+    found = find_cited(ordinances, wanted)
+    return [Match(said.ordinance, said.provision, _how(wanted, said.provision)) for said in found]
 
 
-def _by_neighbour(wanted: str, ordinances: Sequence[Ordinance]) -> list[Match]:
+def _how(wanted: str, provision: Provision) -> str:
+    # A number may be asked for without its code.
+    ends = (*citation_keys(wanted), "".join(wanted.casefold().split()))
+    if any(key.endswith(ends) for key in citation_keys(provision.citation)):
+        return ""
+    others = (key for text in provision.also_cited_as for key in citation_keys(text))
+    if any(key.endswith(ends) for key in others):
+        return (
+            f"“{wanted}” is another number of this clause, dead or later, which papers still carry; "
+            f"it is {provision.citation} here."
+        )
+    return f"“{wanted}” is wider: this clause stands inside it."
+
+
+def _around(wanted: str, ordinances: Sequence[Ordinance]) -> list[Match]:
     keys = citation_keys(wanted)
-    inside = [one for one in _all_of(ordinances) if _is_inside(keys_of(one.provision), keys)]
-    if inside:
-        how = f"“{wanted}” is wider: this clause stands inside it."
-        return [Match(one.ordinance, one.provision, how) for one in inside]
     how = f"“{wanted}” is narrower: this is the clause around it, as far as it is on file."
-    around = [one for one in _all_of(ordinances) if _is_inside(keys, keys_of(one.provision))]
-    return [Match(one.ordinance, one.provision, how) for one in around]
+    return [Match(one.ordinance, one.provision, how) for one in _all_of(ordinances) if _is_inside(keys, one.provision)]
 
 
 def _all_of(ordinances: Sequence[Ordinance]) -> Iterable[Match]:
     return (Match(ordinance, provision) for ordinance in ordinances for provision in ordinance.provisions)
 
 
-def _is_inside(narrow: Iterable[str], wide: Iterable[str]) -> bool:
-    return any(one.startswith((f"{around}(", f"{around}.")) for one in narrow for around in wide)
+def _is_inside(keys: Iterable[str], provision: Provision) -> bool:
+    return any(key.startswith(f"{around}(") for key in keys for around in keys_of(provision))
 
 
 def _explained(match: Match, sight: Sight | None) -> Explained:

@@ -24,7 +24,7 @@ from wasteledger.ordinance import (
     read_holidays,
     read_ordinance,
 )
-from wasteledger.ordinance.citations import keys_of
+from wasteledger.ordinance.citations import rule_keys_of
 from wasteledger.ordinance.rules import After
 from wasteledger.resources import find_all
 
@@ -187,7 +187,7 @@ def _unknown_streams(read: Iterable[Ordinance]) -> Iterator[Finding]:
 def _same_clauses(read: Sequence[Ordinance], others: Iterable[Ordinance]) -> Iterator[Finding]:
     mine = {ordinance.id for ordinance in read}
     beside = {other.id: other for other in others if other.id not in mine}
-    keyed = [(one, [(said, keys_of(said)) for said in one.provisions]) for one in (*read, *beside.values())]
+    keyed = [(one, [(said, rule_keys_of(said)) for said in one.provisions]) for one in (*read, *beside.values())]
     for place, (ordinance, provisions) in enumerate(keyed[: len(read)]):
         for provision, keys in provisions:
             for other, candidates in keyed[place + 1 :]:

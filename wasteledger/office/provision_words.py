@@ -205,7 +205,8 @@ def due_words(due: Due, kind: Kind, events: tuple[Event, ...]) -> str:
             return f"Kept {interval} from {since}."
         case After(interval):
             counted = f"Due {interval} after {since}."
-            return f"{counted} Holidays: {interval.holidays}." if interval.holidays else counted
+            later = f" A later day, with the holidays {interval.holidays} left out too, is shown beside it."
+            return f"{counted}{later}" if interval.holidays else counted
         case ByManual(task):
             return f"Due at the {task} interval of the operating manual, counted from {since}."
         case OnDay(on):

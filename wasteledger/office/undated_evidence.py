@@ -204,9 +204,8 @@ def _count(sight: Sight, ordinance: Ordinance, provision: Category | Uncounted) 
 
 def _always(sight: Sight, ordinance: Ordinance, practice: Practice) -> Findings:
     del sight, ordinance, practice
-    return [
-        Evidence("It sets no day, and no entry shows it by itself: what is stated or filed about it stands there.")
-    ], []
+    words = "It sets no day. What the practice states or files about it: wasteledger statement, wasteledger paper."
+    return [Evidence(words)], []
 
 
 def _meets(spoken_of: tuple[str, ...], streams: tuple[str, ...]) -> bool:
