@@ -1,0 +1,309 @@
+"""What was done for a rule, and what that does to its clock."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date, datetime
+from uuid import uuid4
+
+import pytest
+
+from tests.makers import Watch, a_line, a_separator, an_inspection
+from tests.office.makers import Crew, assert_repeated, open_pail, refused, released
+from wasteledger.errors import Unknown
+from wasteledger.model.filings import DutyDone
+from wasteledger.model.register import OrdinanceDetails
+from wasteledger.model.standing.refusals import NotThereYet
+from wasteledger.office.due import due
+from wasteledger.office.duties import OWN_COMMANDS, About, NotDoneHere, WhichOne, record_duty_done
+from wasteledger.office.swaps import record_milestone
+from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
+from wasteledger.ordinance import Duty
+from wasteledger.resources import find
+
+DISTRICT = """
+schema = 1
+[ordinance]
+id = "river-district"
+title = "River District sewer code"
+authority = "River District"
+level = "local"
+version = "1"
+dated_on = 2025-01-01
+source = "Invented for a test"
+[[rule]]
+id = "MA-02"
+duty = "certify"
+kind = "deadline"
+title = "Certify to the district"
+asks = "Every practice certifies each year between 1 January and 31 March."
+trigger = ["in_force", "duty_done"]
+recurs = true
+due = { each = "03-31", opens = "01-01" }
+citation = "River District 5-6"
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+[[rule]]
+id = "RD-TEST"
+duty = "test-separator"
+kind = "deadline"
+title = "Have the separator tested"
+asks = "The separator is tested every five years."
+trigger = ["separator_tested", "separator_installed"]
+recurs = true
+due = { years = 5 }
+citation = "River District 5-7"
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+[[rule]]
+id = "RD-LOOK"
+duty = "look-at-containers"
+kind = "deadline"
+title = "Look at the containers weekly"
+asks = "Containers are looked at every week."
+trigger = ["containers_looked_at", "in_force"]
+recurs = true
+due = { days = 7 }
+citation = "River District 5-8"
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+[[practice]]
+id = "RD-ALWAYS"
+title = "Always so"
+asks = "It is always done so."
+citation = "River District 5-9"
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+"""
+
+
+def put_in_force(place: Workplace, name: str, text: str) -> None:
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    with place.writing() as desk:
+        desk.append(a_line(name, OrdinanceDetails(name=name, version="1", digest=digest, text=text)))
+
+
+@pytest.fixture
+def under_three(crew: Crew) -> Crew:
+    """The practice with Massachusetts and an invented district in force besides the federal rule."""
+    put_in_force(crew.mo, "us-massachusetts", find("ordinances/us-massachusetts.toml").read_text("utf-8"))
+    put_in_force(crew.mo, "river-district", DISTRICT)
+    return crew
+
+
+def body_of(recorded: Recorded) -> DutyDone:
+    assert isinstance(recorded.entry.body, DutyDone)
+    return recorded.entry.body
+
+
+def days_of(place: Workplace, rule: str, ordinance: str = "") -> list[date]:
+    found = due(place).obligations
+    return [one.due_on for one in found if one.rule == rule and ordinance in ("", one.ordinance)]
+
+
+def test_the_first_certification_and_the_renewals_of_even_years(crew: Crew, watch: Watch) -> None:
+    """310 CMR 73.00, as the Massachusetts department's page restates it: sixty days from the start, then by 31 March
+    of even years. A practice that opens on Monday 5 October 2026 certifies by Friday 4 December, and renews by Friday
+    31 March 2028, since 2027 is odd.
+    """
+    mo = crew.mo
+    watch.now = datetime(2026, 10, 5, 14, 0, tzinfo=watch.now.tzinfo)
+    put_in_force(mo, "us-massachusetts", find("ordinances/us-massachusetts.toml").read_text("utf-8"))
+    record_milestone(mo, "first_discharge")
+    assert days_of(mo, "MA-01") == [date(2026, 12, 4)]
+
+    watch.wait(days=30)
+    done = record_duty_done(mo, "MA-01", document="Receipt 17", done_by="Mo")
+
+    assert done.entry.body == DutyDone(
+        duty="certify",
+        ordinance="us-massachusetts",
+        rule="MA-01",
+        due_on=date(2026, 12, 4),
+        document="Receipt 17",
+        done_by="Mo",
+    )
+    assert "due 4 Dec 2026" in done.says
+    assert not done.warnings
+    assert "local authority decides" in done.cautions[-1]
+    assert days_of(mo, "MA-01") == []
+    assert days_of(mo, "MA-02", "us-massachusetts") == [date(2028, 3, 31)]
+
+    watch.now = datetime(2028, 3, 1, 14, 0, tzinfo=watch.now.tzinfo)
+    renewed = record_duty_done(mo, "us-massachusetts:MA-02")
+
+    assert body_of(renewed).due_on == date(2028, 3, 31)
+    assert any("31 Mar 2030" in said for said in renewed.cautions)
+    assert days_of(mo, "MA-02", "us-massachusetts") == [date(2030, 3, 31)]
+
+
+def test_a_name_that_two_ordinances_use_is_asked_back(under_three: Crew) -> None:
+    with refused(under_three.mo, Unknown, "Several ordinances"):
+        record_duty_done(under_three.mo, "MA-02")
+    with pytest.raises(Unknown) as caught:
+        record_duty_done(under_three.mo, "MA-02")
+    assert "river-district:MA-02 or us-massachusetts:MA-02" in caught.value.hint
+
+
+def test_one_authoritys_paper_answers_no_other(under_three: Crew) -> None:
+    mo = under_three.mo
+    assert days_of(mo, "MA-02", "river-district") == [date(2026, 3, 31)]
+
+    record_duty_done(mo, "river-district:MA-02")
+
+    assert days_of(mo, "MA-02", "river-district") == [date(2027, 3, 31)]
+    assert days_of(mo, "MA-02", "us-massachusetts") == [date(2026, 3, 31)]
+
+
+def test_what_is_done_before_its_window_answers_no_day_unless_it_is_said(under_three: Crew, watch: Watch) -> None:
+    mo = under_three.mo
+    record_duty_done(mo, "river-district:MA-02")
+    watch.now = datetime(2026, 11, 2, 14, 0, tzinfo=watch.now.tzinfo)
+
+    early = record_duty_done(mo, "river-district:MA-02")
+
+    assert body_of(early).due_on is None
+    assert "before 1 Jan 2027" in early.warnings[0]
+    assert days_of(mo, "MA-02", "river-district") == [date(2027, 3, 31)]
+
+    meant = record_duty_done(mo, "river-district:MA-02", due_on=date(2027, 3, 31))
+
+    assert not meant.warnings
+    assert days_of(mo, "MA-02", "river-district") == [date(2028, 3, 31)]
+
+
+def test_a_day_that_the_journal_does_not_count_is_pointed_out(under_three: Crew) -> None:
+    done = record_duty_done(under_three.mo, "river-district:MA-02", due_on=date(2026, 4, 30))
+
+    assert done.warnings == ("The journal counts 31 Mar 2026 for it, not 30 Apr 2026.",)
+    assert body_of(done).due_on == date(2026, 4, 30)
+
+
+def test_a_test_of_the_only_separator_starts_its_clock_anew(under_three: Crew, watch: Watch) -> None:
+    kim = under_three.kim
+    before = days_of(kim, "RD-TEST")
+    watch.wait(days=3)
+
+    done = record_duty_done(kim, "RD-TEST")
+
+    assert body_of(done).separator == "SEP"
+    # Set up on 1 January 2026; tested on 5 March.
+    assert before == [date(2031, 1, 1)]
+    assert days_of(kim, "RD-TEST") == [date(2031, 3, 5)]
+
+
+def test_a_look_at_the_containers_is_of_the_whole_practice(under_three: Crew, watch: Watch) -> None:
+    watch.wait(days=1)
+    done = record_duty_done(under_three.kim, "rd-look")
+
+    assert (body_of(done).rule, body_of(done).container) == ("RD-LOOK", None)
+    assert days_of(under_three.kim, "RD-LOOK") == [date(2026, 3, 10)]
+    with refused(under_three.kim, WhichOne, "does not speak of container C-1"):
+        record_duty_done(under_three.kim, "RD-LOOK", about=About(container="C-1"))
+
+
+def test_a_receipt_is_asked_for_pickup_by_pickup(crew: Crew, watch: Watch) -> None:
+    with refused(crew.mo, WhichOne, "For which pickup"):
+        record_duty_done(crew.mo, "OFFICE-RECEIPT-30")
+    open_pail(crew.mo)
+    released(crew.mo)
+    watch.wait(days=31)
+
+    done = record_duty_done(crew.mo, "OFFICE-RECEIPT-30")
+
+    assert body_of(done).pickup == "P-1"
+    assert body_of(done).due_on == date(2026, 4, 1)
+    assert days_of(crew.mo, "OFFICE-RECEIPT-30") == []
+    with refused(crew.mo, NotThereYet):
+        record_duty_done(crew.mo, "OFFICE-RECEIPT-30", about=About(pickup="P-9"))
+    with refused(crew.mo, WhichOne):
+        record_duty_done(crew.mo, "OFFICE-RECEIPT-30", about=About(pickup="P-1", separator="SEP"))
+
+
+def test_what_no_clock_asks_for_is_written_all_the_same(crew: Crew) -> None:
+    done = record_duty_done(crew.mo, "US-441-01")
+
+    assert done.warnings == ("No clock of this rule ran here; it is written down all the same.",)
+    assert body_of(done).due_on is None
+
+
+@pytest.mark.parametrize(
+    ("rule", "command"),
+    [
+        ("US-441-03", "separator repair"),
+        ("US-441-04", "separator repair --action replaced"),
+        ("US-441-05", "separator replace"),
+        ("US-441-06", "separator inspect"),
+        ("OFFICE-CONTAINER-12M", "pickup release"),
+    ],
+)
+def test_what_has_a_command_of_its_own_is_refused_with_its_name(crew: Crew, rule: str, command: str) -> None:
+    with refused(crew.mo, NotDoneHere):
+        record_duty_done(crew.mo, rule)
+    with pytest.raises(NotDoneHere) as caught:
+        record_duty_done(crew.mo, rule)
+    assert f"wasteledger {command};" in caught.value.hint
+
+
+def test_every_duty_that_an_entry_of_its_own_shows_has_its_command() -> None:
+    filed_or_asked = {
+        Duty.ONE_TIME_REPORT,
+        Duty.NOTIFY_AUTHORITY,
+        Duty.CERTIFY,
+        Duty.TEST_SEPARATOR,
+        Duty.LOOK_AT_CONTAINERS,
+        Duty.CHASE_RECEIPT,
+        Duty.CHASE_RECEIPT_AGAIN,
+        Duty.CHASE_RECEIPT_LAST,
+        Duty.REPORT_MISSING_RECEIPT,
+        Duty.KEEP_RECORDS,
+        Duty.RENEW_REGISTRATION,
+        Duty.REPORT_AMOUNTS,
+        Duty.PROVE_INSTALLATION,
+        Duty.TRAIN_STAFF,
+        Duty.EXPECT_CONSIGNEE_RETURN,
+    }
+    assert set(OWN_COMMANDS) == set(Duty) - filed_or_asked
+
+
+def test_a_term_and_a_practice_are_nothing_that_is_done(under_three: Crew) -> None:
+    with refused(under_three.mo, NotDoneHere, "how long records are kept"):
+        record_duty_done(under_three.mo, "US-441-07")
+    with refused(under_three.mo, NotDoneHere, "sets no day"):
+        record_duty_done(under_three.mo, "RD-ALWAYS")
+    with refused(under_three.mo, Unknown, "No ordinance in force"):
+        record_duty_done(under_three.mo, "NO-SUCH-RULE")
+
+
+def test_a_filing_is_the_offices(under_three: Crew) -> None:
+    with refused(under_three.kim, NotTheirTask):
+        record_duty_done(under_three.kim, "river-district:MA-02")
+    with refused(under_three.iris, NotTheirTask):
+        record_duty_done(under_three.iris, "RD-LOOK")
+
+
+def test_the_same_key_writes_it_once_whatever_has_happened_since(under_three: Crew, watch: Watch) -> None:
+    said = Said(key=str(uuid4()))
+    first = record_duty_done(under_three.mo, "river-district:MA-02", said)
+    watch.wait(days=400)
+
+    again = record_duty_done(under_three.mo, "river-district:MA-02", said)
+
+    assert_repeated(under_three.mo, first, again)
+
+
+def test_a_test_of_one_of_two_separators_wants_its_name(under_three: Crew, watch: Watch) -> None:
+    with under_three.mo.writing() as desk:
+        desk.append(a_separator("SEP-2"))
+        desk.append(an_inspection())
+    watch.wait(days=1)
+
+    with refused(under_three.kim, WhichOne, "For which separator"):
+        record_duty_done(under_three.kim, "RD-TEST")
+
+    done = record_duty_done(under_three.kim, "RD-TEST", about=About(separator="SEP-2"))
+    assert body_of(done).separator == "SEP-2"
