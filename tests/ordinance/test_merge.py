@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from tests.ordinance.makers import CONVENTIONS, FEDERAL, HOLIDAYS, a_rule, an_ordinance, first_waste
+from wasteledger import resources
 from wasteledger.errors import Unknown
 from wasteledger.ordinance import (
     BadOrdinance,
@@ -18,16 +20,18 @@ from wasteledger.ordinance import (
     Manual,
     Ordinance,
     Override,
+    Provision,
     Record,
     Trigger,
     Unit,
     get_provision,
     in_force,
     obligations,
+    read_ordinance,
     retention,
 )
-from wasteledger.ordinance.rules import After, Due, WhileLasting
-from wasteledger.ordinance.words import Lasting
+from wasteledger.ordinance.rules import After, Due, EachYear, OnDay, SharingRule, WhileLasting
+from wasteledger.ordinance.words import Lasting, Together
 
 FOUND = Trigger(Event.MALFUNCTION_FOUND, date(2026, 4, 1), "separator", 12)
 
@@ -38,6 +42,7 @@ def an_override(
     ordinance: str = "us-federal-dental",
     due: Due | None = None,
     asks: str = "",
+    together: Together | None = None,
     sets_aside: bool = False,
     line: int = 17,
 ) -> Override:
@@ -49,6 +54,7 @@ def an_override(
         confirmed=True,
         due=due,
         asks=asks,
+        together=together,
         sets_aside=sets_aside,
         line=line,
     )
@@ -176,6 +182,22 @@ CONVENTIONS_OVER_THEMSELVES = replace(
             "This due day does not fit US-441-BMP-2",
         ),
         (
+            [FEDERAL, overriding(an_override("US-441-07", due=OnDay(date(2030, 1, 1))))],
+            "This due day does not fit US-441-07",
+        ),
+        (
+            [FEDERAL, overriding(an_override("US-441-07", due=EachYear(3, 31)))],
+            "This due day does not fit US-441-07",
+        ),
+        (
+            [FEDERAL, overriding(an_override("US-441-BMP-2", together=Together.YES))],
+            "US-441-BMP-2 does not say which streams may lie together",
+        ),
+        (
+            [FEDERAL, overriding(an_override(), level=Level.UNION)],
+            "level union cannot change one of level federal",
+        ),
+        (
             [FEDERAL, overriding(an_override(sets_aside=True)), overriding(an_override(asks="No."), identity="city")],
             "is also changed by",
         ),
@@ -222,3 +244,52 @@ def test_equal_ids_are_told_apart_by_their_ordinance() -> None:
         get_provision(twins, "R-1")
     assert refused.value.hint == "Write one:R-1 or two:R-1."
     assert get_provision(twins, "two:R-1")[0].id == "two"
+
+
+STARTER = read_ordinance(
+    re.sub(r"(?m)^#(?=[^ #])", "", resources.find("ordinances/local-starter.toml").read_text("utf-8"))
+)
+EVERYTHING = replace(STARTER, id="everything", level=Level.STATE, overrides=())
+
+
+@pytest.mark.parametrize("provision", EVERYTHING.provisions, ids=lambda provision: type(provision).__name__)
+def test_a_word_is_laid_over_every_kind_of_provision(provision: Provision) -> None:
+    other = an_override(provision.id, ordinance="everything", asks="Ask the district first.")
+
+    changed = in_force([EVERYTHING, overriding(other)])[0].get(provision.id)
+    left_out = in_force([EVERYTHING, overriding(replace(other, asks="", sets_aside=True))])[0].get(provision.id)
+
+    assert (changed.asks, changed.is_set_aside) == ("Ask the district first.", False)
+    assert changed.override is not None
+    assert changed.override.original == provision
+    assert left_out.is_set_aside
+    assert replace(left_out, override=None) == provision
+
+
+def test_every_kind_of_provision_is_among_those_laid_over() -> None:
+    # By name: a class with slots is made twice, and its first form is still listed.
+    every = {kind.__name__ for kind in Provision.__subclasses__()}
+
+    assert {type(provision).__name__ for provision in EVERYTHING.provisions} == every
+
+
+def test_nearer_word_on_two_streams_is_laid_over_and_known_as_such() -> None:
+    sharing = EVERYTHING.sharings[0]
+    other = an_override(sharing.id, ordinance="everything", together=Together.OWN_LID)
+
+    changed = in_force([EVERYTHING, overriding(other)])[0].get(sharing.id)
+
+    assert isinstance(changed, SharingRule)
+    assert (sharing.together, changed.together) == (Together.NO, Together.OWN_LID)
+    assert changed.override is not None
+    assert changed.override.together is Together.OWN_LID
+
+
+def test_national_law_gives_way_to_its_states_and_not_to_the_union() -> None:
+    nation = an_ordinance("nation", a_rule("N-1"), level=Level.NATIONAL)
+    other = an_override("N-1", ordinance="nation", asks="Other words.")
+
+    state = overriding(other, identity="state", level=Level.STATE)
+    assert in_force([nation, state])[0].get("N-1").asks == "Other words."
+    with pytest.raises(BadOrdinance, match="union, then federal, then national, then state, then local"):
+        in_force([nation, overriding(other, level=Level.UNION)])

@@ -12,7 +12,8 @@ from wasteledger.ordinance.rules import Category
 
 def check_categories(tables: Sequence[Table], categories: Sequence[Category]) -> None:
     """Keep a fault at the table of each category that has no clear band, or does not join the one below it."""
-    if not all([_is_clear(table, one, categories) for table, one in zip(tables, categories, strict=True)]):
+    clear = [_is_clear(table, one, categories) for table, one in zip(tables, categories, strict=True)]
+    if not all(clear):
         return  # bands that are not clear by themselves would be compared in vain
     ranked = sorted(zip(categories, tables, strict=True), key=lambda pair: pair[0].rank)
     for (below, _), (category, table) in pairwise(ranked):

@@ -51,6 +51,8 @@ _KNOWN_CODES = frozenset(
 _NO_CODES = frozenset(
     {"art", "reg", "regs", "sec", "ch", "cl", "para", "no", "anh", "annex", "app", "vol", "p", "pp", "s", "ss", "am"}
     | {"jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "sept", "oct", "nov", "dec"}
+    | {"january", "february", "march", "april", "june", "july", "august", "september"}
+    | {"october", "november", "december"}
 )
 
 
