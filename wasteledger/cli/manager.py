@@ -1,4 +1,4 @@
-"""What the manager asks and notes: status, due, milestones, remarks."""
+"""What the manager asks and notes: status, milestones, remarks."""
 
 from __future__ import annotations
 
@@ -6,30 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from wasteledger.cli import containers, output, pickups, printing, received, separators
+from wasteledger.cli import containers, dues, output, pickups, printing, received, separators
 from wasteledger.cli.choices import Event
 from wasteledger.cli.common import Place, reads, writes
-from wasteledger.cli.typed import find_day
 from wasteledger.errors import ExitStatus
 
 if TYPE_CHECKING:
-    from wasteledger.office.due import DueList
     from wasteledger.office.status import Status
-
-_STATES = {
-    "overdue": "! OVERDUE",
-    "due_soon": "! due soon",
-    "later": "  later",
-    "keep": "  keep",
-    "term_over": "  term over",
-}
 
 
 def add_to(app: typer.Typer) -> None:
     """Put the manager's commands into *app*."""
     panel = "Manager"
     app.command("status", rich_help_panel=panel)(status)
-    app.command("due", rich_help_panel=panel)(due)
+    app.command("due", rich_help_panel=panel)(dues.due)
     containers.add_to(app)
     received.add_to(pickups.app)
     app.add_typer(pickups.app, name="pickup", rich_help_panel=panel)
@@ -52,27 +42,6 @@ def status(place: Place) -> None:
         output.show_json(found.as_json())
     else:
         _say_status(place, found)
-    if found.wants_attention:
-        raise typer.Exit(ExitStatus.FOUND)
-
-
-@reads
-def due(
-    place: Place,
-    until: Annotated[str | None, typer.Option("--until", metavar="DATE", help="Nothing later than this day.")] = None,
-    retention: Annotated[bool, typer.Option("--retention", help="Also how long each record is kept.")] = False,
-) -> None:
-    """Say what is due, and which rule asks for it.
-
-    Each with its clause and the entry that its clock rests on. The exit status is 1 where something presses.
-    """
-    from wasteledger.office.due import due as look_up
-
-    found = look_up(place.work, until=find_day(until, place.work.today()), retention=retention)
-    if place.json:
-        output.show_json(found.as_json())
-    else:
-        _say_due(found)
     if found.wants_attention:
         raise typer.Exit(ExitStatus.FOUND)
 
@@ -105,6 +74,8 @@ def remark(
 
 
 def _say_status(place: Place, found: Status) -> None:
+    from wasteledger.office.notices import unread
+
     output.say(f"{found.name}, {output.day(found.today)}")
     output.say("")
     output.say("Containers:" if found.containers else "Containers: none stands here.")
@@ -124,31 +95,10 @@ def _say_status(place: Place, found: Status) -> None:
     pressing = found.due.pressing
     output.say("Due:" if pressing else "Due: nothing within two weeks.")
     for asked in pressing:
-        state = _STATES[found.due.state_of(asked)]
-        output.say(f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject} ({asked.ordinance_title})")
+        state = dues.STATES[found.due.state_of(asked)]
+        whose = f"{asked.ordinance_title}{unread(asked.confirmed)}"
+        output.say(f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject} ({whose})")
     for gap in found.due.undated:
         if gap.is_gap:
             output.say(f"! {gap.title}, {gap.subject}: {gap.why}")
     output.findings(found.findings)
-
-
-def _say_due(found: DueList) -> None:
-    for asked in found.obligations:
-        state = _STATES[found.state_of(asked)]
-        output.say(f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject}")
-        if asked.advised_on != asked.due_on:
-            output.say(f"    last working day before: {output.day(asked.advised_on)}")
-        if asked.due_with_holidays_on:
-            output.say(f"    if holidays do not count as business days: {output.day(asked.due_with_holidays_on)}")
-        unread = "" if asked.confirmed else ", not read at its source"
-        output.say(f"    {asked.ordinance_title}, {asked.citation} ({asked.force.words}{unread}): {asked.asks}")
-        shown = f", entry {asked.trigger_seq}" if asked.trigger_seq else ""
-        output.say(f"    counted: {asked.counted}{shown}")
-        for other in asked.also:
-            output.say(f"    also {output.day(other.due_on)}: {other.ordinance_title}, {other.citation}")
-    if not found.obligations:
-        output.say("No dated duty.")
-    for gap in found.undated:
-        output.say(f"{'!' if gap.is_gap else ' '} no day: {gap.title}, {gap.subject}: {gap.why}")
-    output.findings(found.findings)
-    output.say("This says what each named rule asks. The local authority decides.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -52,7 +52,7 @@ def notices_of(found: DueList) -> tuple[Notice, ...]:
             since=one.trigger_on,
             is_forecast=one.is_forecast,
             state=found.state_of(one).value,
-            lines=tuple(_lines(one)),
+            lines=tuple(lines_of(one)),
         )
         for number, one in enumerate(dated)
     )
@@ -65,6 +65,35 @@ def spelt(day: date) -> str:
     '1 March 2026'
     """
     return f"{day.day} {day:%B %Y}"
+
+
+def lines_of(one: Obligation, day: Callable[[date], str] = spelt) -> Iterator[str]:
+    """Who asks for it where and how sure that is, what it asks, how its day was found, and what others ask.
+
+    *day* spells a day.
+    """
+    if one.is_forecast:
+        yield "This day is a forecast, an estimate: it moves with what is recorded."
+    if one.opens_on is not None:
+        yield f"Not before: {day(one.opens_on)}."
+    if one.advised_on != one.due_on:
+        yield f"Last working day before: {day(one.advised_on)}."
+    if one.due_with_holidays_on:
+        yield f"If holidays do not count as business days: {day(one.due_with_holidays_on)}."
+    yield f"{one.ordinance_title}, {one.citation} ({one.force.words}{unread(one.confirmed)}): {one.asks}"
+    if one.condition:
+        yield f"{one.condition[:1].upper()}{one.condition[1:]}."
+    if one.override is not None:
+        yield str(one.override)
+    yield f"Counted: {one.counted}{f', entry {one.trigger_seq}' if one.trigger_seq else ''}."
+    for other in one.also:
+        same = ", the same clause" if other.is_same_rule else ""
+        yield f"Also by {day(other.due_on)}: {other.ordinance_title}, {other.citation}{same}{unread(other.confirmed)}."
+
+
+def unread(confirmed: bool) -> str:
+    """What stands behind a clause that was not read; nothing where it was."""
+    return "" if confirmed else "; NOT CONFIRMED, not read at its source"
 
 
 def _named(dated: list[Obligation]) -> Iterator[tuple[int, str]]:
@@ -83,19 +112,3 @@ def _name(one: Obligation) -> str:
 
 def _rest(one: Obligation) -> tuple[str, ...]:
     return one.ordinance, one.rule, one.trigger_on.isoformat(), str(one.trigger_seq)
-
-
-def _lines(one: Obligation) -> Iterable[str]:
-    if one.is_forecast:
-        yield "This day is a forecast, an estimate: it moves with what is recorded."
-    if one.advised_on != one.due_on:
-        yield f"Last working day before: {spelt(one.advised_on)}."
-    if one.due_with_holidays_on:
-        yield f"If holidays do not count as business days: {spelt(one.due_with_holidays_on)}."
-    unread = "" if one.confirmed else ", not read at its source"
-    yield f"{one.ordinance_title}, {one.citation} ({one.force.words}{unread}): {one.asks}"
-    if one.override is not None:
-        yield str(one.override)
-    yield f"Counted: {one.counted}{f', entry {one.trigger_seq}' if one.trigger_seq else ''}."
-    for other in one.also:
-        yield f"Also by {spelt(other.due_on)}: {other.ordinance_title}, {other.citation}."
