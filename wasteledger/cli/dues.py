@@ -48,7 +48,7 @@ def due(
 
         written = write_calendar(place.work, found, ics)
         struck = f", {written.cancelled} cancelled" if written.cancelled else ""
-        output.tell(f"{written.path}: {output.count(written.events, 'day')}{struck}.")
+        output.tell(f"{written.path}: {output.count(written.events, 'day that is due', 'days that are due')}{struck}.")
     if place.json:
         output.show_json(found.as_json())
     else:
