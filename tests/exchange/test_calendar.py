@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from icalendar import Calendar
 
-from tests.makers import MONDAY_MORNING, Clinic, a_correction, a_repair, an_inspection, make_clinic
+from tests.makers import MONDAY_MORNING, Clinic, a_correction, a_line, a_repair, an_inspection, make_clinic
 from tests.office.places import A_LOCAL_RULE, CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.exchange.calendar import (
     KEEP_CANCELLED_DAYS,
@@ -147,6 +147,27 @@ def test_a_part_of_the_list_strikes_nothing_out(place: Workplace, file: Path) ->
 
     assert whole.events > 0
     assert (part.events, part.cancelled) == (whole.events, 0)
+
+
+def test_what_is_left_as_it_was_is_left_to_the_letter(clinic: Clinic, file: Path) -> None:
+    """A backslash before a capital N is no line break."""
+    place = a_place(clinic)
+    words = r"C:\New; a, b"
+    named = A_LOCAL_RULE.replace('"Clean the lines weekly"', f"'{words}'").replace(
+        "line_cleaned", "separator_inspected"
+    )
+    put_in_force(clinic, "river-district", named)
+    clinic.record(an_inspection())
+    write(place, file)
+    before = events_in(file)
+    write_calendar(place, replace(due(place), obligations=()), file)
+
+    assert str(before[0]["SUMMARY"]) == f"{words}, separator SEP"
+    assert events_in(file) == before
+    clinic.watch.wait(days=1)
+    clinic.append(a_line("river-district", clinic.entries()[-2].body.details, retired=True))  # type: ignore[attr-defined]
+    assert write(place, file).cancelled == 1
+    assert str(events_in(file)[0]["SUMMARY"]) == f"{words}, separator SEP"
 
 
 def test_how_long_records_are_kept_is_no_event(clinic: Clinic, place: Workplace, file: Path) -> None:

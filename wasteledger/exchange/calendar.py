@@ -32,6 +32,7 @@ _ALARM_AT = timedelta(hours=9)
 
 _LARGEST_FILE = 20_000_000
 _CANCELLED = "CANCELLED"
+_TEXTS = frozenset({"SUMMARY", "DESCRIPTION", "LOCATION"})
 
 
 class NotOurCalendar(WasteLedgerError):
@@ -129,7 +130,7 @@ def _drawn(
     calendar.add("calscale", "GREGORIAN")
     # RFC 7986 5.1 and 5.3; the name once more where older calendars look for it.
     calendar.add("uid", sheet.own_name)
-    title = vText(_text(f"{sheet.name}: what is due"))
+    title = _Text(f"{sheet.name}: what is due")
     calendar.add("name", title)
     calendar.add("x-wr-calname", title)
     standing = {sheet.event_name(one): one for one in notices}
@@ -146,9 +147,9 @@ def _drawn(
 def _event(notice: Notice, name: str, sheet: Sheet, before: Event | None) -> Event:
     event = _dated(name, notice.due_on, sheet, before)
     estimate = " (estimate)" if notice.is_forecast else ""
-    event.add("summary", _text(f"{notice.title}{estimate}"))
-    event.add("description", _text("\n".join((*notice.lines, DEFERS))))
-    event.add("location", _text(sheet.name))
+    event.add("summary", _Text(f"{notice.title}{estimate}"))
+    event.add("description", _Text("\n".join((*notice.lines, DEFERS))))
+    event.add("location", _Text(sheet.name))
     event.add("status", "CONFIRMED")
     # The day is not taken up by it: RFC 5545 3.8.2.7.
     event.add("transp", "TRANSPARENT")
@@ -156,7 +157,7 @@ def _event(notice: Notice, name: str, sheet: Sheet, before: Event | None) -> Eve
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
         alarm.add("trigger", day - notice.due_on + _ALARM_AT)
-        alarm.add("description", _text(f"{notice.title}{estimate}"))
+        alarm.add("description", _Text(f"{notice.title}{estimate}"))
         event.add_component(alarm)
     return event
 
@@ -189,16 +190,16 @@ def _struck_out(
     for name in earlier.keys() - set(standing):
         before = earlier[name]
         if name in everything and not _is_cancelled(before):
-            yield before
+            yield _as_it_was(before)
         elif not _is_cancelled(before):
             event = _dated(name, before.decoded("dtstart"), sheet, before)
-            event.add("summary", _text(str(before.get("SUMMARY", ""))))
+            event.add("summary", _Text(str(before.get("SUMMARY", ""))))
             event.add("description", "No longer due.")
             event.add("status", _CANCELLED)
             event.add("transp", "TRANSPARENT")
             yield event
         elif before.decoded("dtstamp") > sheet.written_at - timedelta(days=KEEP_CANCELLED_DAYS):
-            yield before
+            yield _as_it_was(before)
 
 
 def _earlier(path: Path, sheet: Sheet) -> dict[str, Event]:
@@ -234,10 +235,28 @@ def _name(*parts: str) -> str:
     return str(uuid.uuid5(uuid.NAMESPACE_URL, f"wasteledger:{':'.join(parts)}"))
 
 
-def _text(words: str) -> str:
-    """Words without what a TEXT of RFC 5545 3.3.11, or UTF-8, cannot hold: controls but line feed, lone surrogates."""
-    lines = words.replace("\r\n", "\n")
-    return "".join(" " if unicodedata.category(one) in ("Cc", "Cs") and one != "\n" else one for one in lines)
+class _Text(vText):
+    """A TEXT escaped as RFC 5545 3.3.11 has it; the library's own takes a backslash before a capital N for a new line.
+
+    Without what a TEXT, or UTF-8, cannot hold: controls but line feed, and lone surrogates become blanks.
+    """
+
+    def __new__(cls, words: str) -> _Text:
+        lines = words.replace("\r\n", "\n")
+        kept = "".join(" " if unicodedata.category(one) in ("Cc", "Cs") and one != "\n" else one for one in lines)
+        return super().__new__(cls, kept)
+
+    def to_ical(self) -> bytes:
+        escaped = self.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,").replace("\n", "\\n")
+        return escaped.encode("utf-8")
+
+
+def _as_it_was(event: Event) -> Event:
+    """An event of an earlier file, to be written as it stood there."""
+    for component in event.walk():
+        for name in _TEXTS & set(component):
+            component[name] = _Text(str(component[name]))
+    return event
 
 
 def _no_time_zone() -> Timezone:
