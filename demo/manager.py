@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, time, timedelta
 from typing import Any
 
+from demo.filings import Filing
 from demo.hidden import choose_hidden
 from demo.parts import END_ON, Hidden
-from demo.place import Site
 from demo.simulate import DayWork
 from wasteledger.ledger.append import Recorder
 from wasteledger.model.entries import Deposit
@@ -28,7 +28,7 @@ SURFACES_FORGOTTEN = 0.04
 """Judgement, no source: share of restorations whose surfaces nobody noted."""
 
 
-class Managed(Site):
+class Managed(Filing):
     """A site with the manager at work; every step goes through the office's use cases."""
 
     def __init__(self, *arguments: Any) -> None:
@@ -73,6 +73,7 @@ class Managed(Site):
             note = Said(note="Done in 2021; noted when this ledger was begun.")
             record_milestone(self.manager, "first_discharge", note)
             record_milestone(self.manager, "one_time_report_filed", note)
+            self.file_papers(day)
         for kind, _ in self.part.series:
             if kind != "unit-box":
                 self.open_new(kind)
@@ -80,6 +81,8 @@ class Managed(Site):
     def office_morning(self, day: date) -> None:
         """What the manager does on a morning."""
         self._exchange_unit(day)
+        if self.part.events:
+            self.keep_filings(day)
         if day in self.bookings:
             self._book(self.bookings[day], day)
         if day in self.pickups and self._pickup_of(day) in self.leaving:

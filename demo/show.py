@@ -30,7 +30,7 @@ from wasteledger.settings import VARIABLES
 from wasteledger.units import Mass
 
 SITE = "linden"
-LAST_EVENING = datetime.combine(END_ON, time(17, 30), ZoneInfo("America/Chicago")).astimezone(UTC)
+LAST_EVENING = datetime.combine(END_ON, time(17, 30), ZoneInfo("America/New_York")).astimezone(UTC)
 WIDTH = 96
 
 
@@ -55,6 +55,11 @@ def show(ledger: Path, truth: Truth, papers: Path) -> None:
         run("due", "--until", "2027-02-28")
         run("pickup", "plan")
         run("pickup", "list")
+        _heading("The office manager: which rules ask, and what the journal shows (federal, state, sewer district)")
+        run("ordinance", "explain", "US-441-05")
+        run("ordinance", "explain", "MA-02")
+        run("generator", "--from", "2026-09")
+        run("worksheet", "amounts", "--year", "2025")
         with _place() as place, place.reading() as reader:
             last = max(reader.pickups("released", "received", "closed"), key=lambda one: one.released_seq).pickup
         _heading("The office manager's papers")
@@ -66,6 +71,8 @@ def show(ledger: Path, truth: Truth, papers: Path) -> None:
         run("coverage", "--from", "2026-10-01", "--to", "2026-11-19")
         run("verify")
         _second_opinion(truth)
+        _heading("The inspector's published questions, answered from the journal; a gap is shown as a gap")
+        run("answers")
     _weighed_in_a_copy(ledger, truth)
     _heading("Truth beside estimate (INVENTED: only a simulation knows the truth; the program never saw it)")
     rows = compared(ledger, truth)
