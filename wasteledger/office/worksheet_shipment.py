@@ -1,0 +1,210 @@
+"""The worksheet for the papers of a pickup: whole units, names, codes, and what only whoever offers it can say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from wasteledger.ledger.reader import Reader
+from wasteledger.model.entries import ReleasedContainer
+from wasteledger.model.register import SiteDetails
+from wasteledger.office.amounts import Amount, ShippedPickup, shipped_pickup, stated
+from wasteledger.office.due import laid_over
+from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
+from wasteledger.office.shipments import Shipment, shipment_of
+from wasteledger.office.workplace import Workplace
+from wasteledger.office.worksheet_lines import (
+    FORM_PREVAILS,
+    Answer,
+    Asking,
+    Line,
+    NamedAmount,
+    Part,
+    State,
+    Worksheet,
+    count,
+    each_once,
+)
+from wasteledger.office.worksheet_waste import party_words
+from wasteledger.ordinance import SaidBy
+from wasteledger.ordinance.figures import shipment_papers
+from wasteledger.ordinance.paper_words import ShipmentName
+from wasteledger.ordinance.quantities import asks_shipper, whole_units
+from wasteledger.ordinance.rules import ShipmentPaper
+
+CLASSED = "Whoever offers it for transport classes it (49 CFR 173.22); nothing here chooses a name, a class or a group."
+
+MEASURED = (
+    "A manifest takes a quantity in whole units, by measurement or a reasonable estimate; what a container could hold "
+    "is none (instructions to EPA Form 8700-22, item 11, in the appendix to 40 CFR part 262)."
+)
+
+_Papers = Sequence[SaidBy[ShipmentPaper]]
+
+
+def shipment(place: Workplace, pickup: str) -> Worksheet:
+    """What the official papers of a pickup may need from here; after the release, its figures.
+
+    Raises:
+        NotThereYet: No such pickup.
+        BadOrdinance: An ordinance in the register cannot be read.
+    """
+    with place.reading() as reader:
+        found = shipment_of(place, reader, pickup)
+        rules = laid_over(found.naming.ordinances())[0]
+        left_on = place.local(found.pickup.released_at).date() if found.pickup.released_at else None
+        papers = shipment_papers(rules, on=left_on or found.pickup.planned_on)
+        came_back = shipped_pickup(reader, place.zone, found.pickup)
+        lines = tuple(_lines(reader, found, papers, came_back))
+        site = found.naming.site()
+    notes = [CLASSED, MEASURED]
+    if found.is_draft:
+        notes.insert(0, "A draft: the containers have not left. The release records the figures that count.")
+    return Worksheet(
+        kind="shipment",
+        title=f"Papers of pickup {pickup}",
+        practice=site.name,
+        prepared_on=place.today(),
+        seq=found.rests_on.seq,
+        digest=found.rests_on.digest,
+        since=None,
+        until=None,
+        asked_by=tuple(Asking.of(one.ordinance, one.provision) for one in papers),
+        days=(),
+        lines=lines,
+        notes=(*notes, FORM_PREVAILS, AUTHORITY_DECIDES),
+    )
+
+
+def _lines(reader: Reader, found: Shipment, papers: _Papers, came_back: ShippedPickup | None) -> Iterator[Line]:
+    site, seq = found.naming.site(), found.rests_on.seq
+    line = reader.find_line("site", reader.site)
+    yield from _of_practice(site, (line.seq,) if line is not None else ())
+    collector = _asking(papers, ShipmentName.COLLECTOR_NAME, ShipmentName.COLLECTOR_ADDRESS)
+    receiver = _asking(papers, ShipmentName.FACILITY_NAME, ShipmentName.FACILITY_ADDRESS)
+    for name, asks, party, asked_by in (
+        ("carrier", "Who takes it?", found.carrier, collector),
+        ("facility", "Which facility receives it?", found.facility, receiver),
+    ):
+        state = State.FILLED if party.address else State.GAP
+        yield Line(Part.SHIPMENT, name, asks, Answer((f"{party_words(party)}.",), state, (seq,)), asked_by)
+    yield _day(found, papers, came_back)
+    yield _paper_wanted(papers)
+    codes = tuple(f"{code}: {words} ({rule})." for code, words, rule in found.naming.codes())
+    answer = Answer(codes or ("No ordinance in force names a code.",))
+    yield Line(Part.SHIPMENT, "codes", "Under which codes is the waste named?", answer)
+    for one in found.containers:
+        yield _container(found, one, papers)
+    yield _together(found, papers)
+    yield _received(came_back)
+    yield _classing(found)
+
+
+def _of_practice(site: SiteDetails, seqs: tuple[int, ...]) -> Iterator[Line]:
+    numbers = "; ".join(f"{name}: {value}" for name, value in site.identifiers)
+    for name, asks, said, field in (
+        ("practice", "Who hands it over?", site.name, "name"),
+        ("address", "Where is it fetched?", ", ".join(site.address), "address"),
+        ("phone", "Under which telephone number is the practice reached?", site.phone, "phone"),
+        ("emergency_phone", "Who answers round the clock?", site.round_the_clock_phone, "round_the_clock_phone"),
+        ("identifiers", "Which permit and registration numbers does the practice have?", numbers, "identifiers"),
+    ):
+        missing = Answer((f"Not entered in the site's line of the register ({field}).",), State.GAP, seqs)
+        yield Line(Part.PRACTICE, name, asks, Answer((said,), seqs=seqs) if said else missing)
+
+
+def _day(found: Shipment, papers: _Papers, came_back: ShippedPickup | None) -> Line:
+    asks, asked_by = "When does it leave, and under which number?", _asking(papers, ShipmentName.SHIPPED_ON)
+    if came_back is None:
+        says = f"Planned for {spelt(found.pickup.planned_on)}; it has not left."
+        return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=(found.pickup.booked_seq,)), asked_by)
+    paper = f"document {came_back.document}" if came_back.document else "no document number is recorded"
+    says = f"It left on {spelt(came_back.left_on)}; {paper}."
+    return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=came_back.seqs[:1]), asked_by)
+
+
+def _paper_wanted(papers: _Papers) -> Line:
+    named = [one for one in papers if one.provision.document is not None]
+    says = tuple(
+        f"{one.provision.document.words}: {one.provision.asks} ({one.provision.id} of {one.ordinance.title}, "
+        f"{one.provision.citation}; {one.provision.standing_of_source})"
+        for one in named
+        if one.provision.document is not None
+    )
+    answer = Answer(says or ("No ordinance in force names one.",))
+    return Line(Part.SHIPMENT, "paper", "Which paper goes along?", answer, tuple(one.provision.id for one in named))
+
+
+def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line:
+    naming, is_weighed = found.naming, one.basis == "weighed"
+    weight_by = _asking(papers, ShipmentName.WEIGHT)
+    since = f"first waste {spelt(one.first_waste_on)}" if one.first_waste_on else "no waste is recorded"
+    what = f"{naming.name('container_type', one.container_type)}, for {naming.streams(one.streams)}"
+    says = [
+        f"{what}; {since}, closed {spelt(one.closed_on)}.",
+        f"Content: {one.statement}.",
+        f"In whole units: {whole_units(one.net_mg).words}, from {'a weighing' if is_weighed else 'an estimate'}.",
+    ]
+    if weight_by and not is_weighed:
+        says.append(
+            f"It was not weighed, and its weight is wanted ({', '.join(weight_by)}): weigh it before it leaves."
+        )
+    is_gap = bool((weight_by and not is_weighed) or one.unweighed)
+    asked_by = _asking(papers, ShipmentName.CONTAINER_IDS, ShipmentName.CONTENTS, ShipmentName.WEIGHT)
+    answer = Answer(
+        tuple(says),
+        State.GAP if is_gap else State.FILLED,
+        (found.rests_on.seq,),
+        (NamedAmount(one.container, stated((one,))),),
+    )
+    name = f"container {one.container}"
+    return Line(Part.CONTAINERS, name, f"What is in container {one.container}, and how much?", answer, asked_by)
+
+
+def _together(found: Shipment, papers: _Papers) -> Line:
+    total: Amount = stated(found.containers)
+    basis = "weighings" if total.basis == "weighed" else "an estimate"
+    says = [f"{count(len(found.containers), 'container')}."]
+    says += [f"Weighed: {found.weighed}."] if found.weighed else []
+    says += [f"Estimated: {found.estimated}."] if found.estimated else []
+    says += [f"Together: {found.combined}."] if found.combined else []
+    says.append(f"In whole units: {whole_units(total.value_mg).words}, from {basis}.")
+    answer = Answer(tuple(says), seqs=(found.rests_on.seq,), amounts=(NamedAmount("in_all", total),))
+    return Line(Part.CONTAINERS, "in_all", "How much is it in all?", answer, _asking(papers, ShipmentName.WEIGHT))
+
+
+def _received(came_back: ShippedPickup | None) -> Line:
+    if came_back is None:
+        answer = Answer(("It has not left.",))
+    else:
+        says = [f"{came_back.received_words[:1].upper()}{came_back.received_words[1:]}."]
+        says += [f"Received on {spelt(came_back.received_on)}."] if came_back.received_on else ["No receipt came yet."]
+        says.append(
+            f"Recycling proved on {spelt(came_back.recycled_on)}."
+            if came_back.recycled_on
+            else "No proof of recycling yet."
+        )
+        answer = Answer(tuple(says), seqs=each_once(came_back.seqs[1:]))
+    return Line(Part.CONTAINERS, "received", "What came back from the facility?", answer)
+
+
+def _classing(found: Shipment) -> Line:
+    """A question for whoever offers it; all that may lie in a container is taken as amalgam, so it is asked early."""
+    heavy = [one.container for one in found.containers if asks_shipper(one.upper_mg)]
+    says = ["Not said here: ask the carrier or the facility, and keep their word."]
+    if heavy:
+        says.append(
+            f"{', '.join(heavy)} may hold a pound of mercury or more in one package, were all of it amalgam: ask "
+            "whether it then is a hazardous substance (49 CFR 171.8 and 172.101, appendix A; the mass from memory)."
+        )
+    return Line(
+        Part.STATEMENTS, "classing", "How is it classed for transport, and by whom?", Answer(tuple(says), State.YOURS)
+    )
+
+
+def _asking(papers: _Papers, *names: ShipmentName) -> tuple[str, ...]:
+    wanted = frozenset(names)
+    return tuple(
+        one.provision.id
+        for one in papers
+        if wanted.intersection(one.provision.names) or (ShipmentName.WEIGHT in wanted and one.provision.weight)
+    )
