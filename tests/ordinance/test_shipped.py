@@ -13,6 +13,7 @@ from wasteledger import resources
 from wasteledger.errors import Unknown
 from wasteledger.ordinance import Event, Force, Level, Trigger, obligations, read_ordinance
 from wasteledger.ordinance.fields import Table
+from wasteledger.ordinance.rules import After, AfterQuarter, EachYear, EveryYears
 from wasteledger.ordinance.words import (
     ContainerNeed,
     Duty,
@@ -94,6 +95,16 @@ def test_starter_filled_in_reads_clean_and_works() -> None:
     )
 
 
+def test_starter_filled_in_shows_every_table_and_every_form_of_a_due_day() -> None:
+    local = read_ordinance(FILLED_IN)
+
+    tables = ("rules", "practices", "cleaners", "labels", "containers", "sharings", "shipments", "categories")
+    assert [name for name in (*tables, "uncounted", "reports", "removals") if not getattr(local, name)] == []
+    assert [category.name for category in local.categories] == ["Small", "Middle", "Large"]
+    assert {type(rule.due) for rule in local.rules} >= {After, EachYear, EveryYears, AfterQuarter}
+    assert [rule.only_for for rule in local.rules if rule.only_for] == [("Middle", "Large")]
+
+
 def test_starter_names_every_key_that_a_file_may_have(monkeypatch: pytest.MonkeyPatch) -> None:
     asked_for: set[str] = set()
     asks = Table.has
@@ -105,7 +116,7 @@ def test_starter_names_every_key_that_a_file_may_have(monkeypatch: pytest.Monkey
     monkeypatch.setattr(Table, "has", remember)
     read_ordinance(FILLED_IN)
 
-    assert len(asked_for) > 40
+    assert len(asked_for) > 80
     assert [key for key in sorted(asked_for) if not re.search(rf"\b{key}\b", STARTER)] == []
 
 
