@@ -108,6 +108,8 @@ def say_count(found: GeneratorCount) -> None:
             "Amalgam only: no other waste was typed in for that month, not even that there was none (other-waste).", ""
         )
     _say_on_site(found.on_site)
+    if found.on_site.others or any(month.others for month in found.months):
+        output.say("What was typed in is taken as it stands: intervals are of the amalgam alone.")
     for one in found.findings:
         mark = "  " if one.weight.value == "note" else "! "
         _wrapped(f"{one.place}: {one.says}{' ' + one.do if one.do else ''}", mark)
@@ -115,7 +117,7 @@ def say_count(found: GeneratorCount) -> None:
         output.say(f"{rule.ordinance_title}:")
         for line in rule.says:
             _wrapped(line, "  ")
-    _wrapped("This says how each named rule counts what is recorded here. The local authority decides.", "")
+    output.say("This says what each named rule counts. The local authority decides.")
 
 
 def _say_month(month: MonthCount) -> None:

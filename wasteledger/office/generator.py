@@ -62,7 +62,9 @@ class RuleLimits:
         found = []
         for one in self.categories:
             limits = [f"{month_words(one)} a month"]
-            limits += [f"acute up to {in_kg(one.acute_over_kg)}"] if one.acute_over_kg is not None else []
+            # Over the limit acute waste counts as the highest category, which so has none itself.
+            if one.acute_over_kg is not None and one is not self.categories[-1]:
+                limits.append(f"acute up to {in_kg(one.acute_over_kg)}")
             limits += [f"a clock from {in_kg(one.stock_below_kg)} on site"] if one.stock_below_kg is not None else []
             limits += [f"never over {in_kg(one.stock_up_to_kg)} on site"] if one.stock_up_to_kg is not None else []
             found.append(f"{one.name}: {'; '.join(limits)} ({cited(one)})")
