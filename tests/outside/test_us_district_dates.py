@@ -12,6 +12,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+import pytest
+
 from tests.ordinance.makers import FEDERAL
 from tests.outside.numpy_days import days_later, weekday, years_later
 from wasteledger import resources
@@ -22,11 +24,14 @@ from wasteledger.ordinance import (
     Manual,
     Obligation,
     Ordinance,
+    Record,
     Trigger,
     Unit,
     obligations,
     read_ordinance,
+    retention,
 )
+from wasteledger.ordinance.figures import removal_minimum
 
 TWIN_CITIES, CENTRAL_WEBER, INDIAN_RIVER = (
     read_ordinance(resources.find(f"ordinances/{name}.toml"))
@@ -93,3 +98,23 @@ def test_indian_river_proof_of_installation() -> None:
     assert found.due_on == date(2026, 9, 19) == days_later(on, 30)
     assert weekday(found.due_on) == "Sat"
     assert obligations([INDIAN_RIVER], [installed, proved]) == ()
+
+
+@pytest.mark.parametrize("ordinance", [TWIN_CITIES, INDIAN_RIVER], ids=["Metropolitan Council", "Indian River County"])
+def test_records_of_a_district_for_three_years(ordinance: Ordinance) -> None:
+    """Metropolitan Council, and Indian River County: three years, as under 40 CFR 441.50(b)."""
+    made_on = date(2026, 8, 20)
+    for record in (Record.SEPARATOR_INSPECTION, Record.SEPARATOR_REPAIR, Record.PICKUP, Record.RECEIPT):
+        kept = retention([ordinance], record, made_on).longest
+
+        assert kept is not None
+        assert kept.due_on == date(2029, 8, 20) == years_later(made_on, 3)
+
+
+def test_twin_cities_removal() -> None:
+    """Metropolitan Council: 99 percent."""
+    said = removal_minimum([FEDERAL, TWIN_CITIES], date(2026, 8, 20))
+
+    assert said is not None
+    assert said.ordinance.id == TWIN_CITIES.id
+    assert said.provision.at_least_percent == 99

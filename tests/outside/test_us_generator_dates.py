@@ -190,13 +190,18 @@ def test_an_unknown_category_and_distance_leave_the_shortest_term() -> None:
     assert [other.rule for other in found["US-RCRA-03"].also] == ["US-RCRA-02"]
 
 
-def test_262_16_b_200_miles_themselves_are_not_over_200() -> None:
-    """40 CFR 262.16(c): 270 days where the waste must go over 200 miles."""
-    at_200 = Circumstances(categories={"us-federal-generator": "SQG"}, haul_miles=200)
+@pytest.mark.parametrize(
+    ("category", "event", "rule"),
+    [
+        ("VSQG", Event.STOCK_LIMIT_REACHED, "US-RCRA-01"),
+        ("SQG", Event.CONTAINER_FIRST_WASTE, "US-RCRA-02"),
+    ],
+)
+def test_200_miles_themselves_are_not_over_200(category: str, event: Event, rule: str) -> None:
+    """40 CFR 262.14(a)(4), 262.16(c): 270 days where the waste must go over 200 miles."""
+    at_200 = Circumstances(categories={"us-federal-generator": category}, haul_miles=200)
 
-    assert set(dated([GENERATOR], Trigger(Event.CONTAINER_FIRST_WASTE, date(2026, 1, 5), "A"), at_200)) == {
-        "US-RCRA-02"
-    }
+    assert set(dated([GENERATOR], Trigger(event, date(2026, 1, 5), "A"), at_200)) == {rule}
 
 
 def test_e24_older_days_stand_in_a_state_that_keeps_them() -> None:
@@ -298,6 +303,14 @@ def test_262_13_bands_join_at_100_and_1000_kg() -> None:
     assert [one.month_from_kg for one in GENERATOR.categories] == [None, None, thousand]
     assert stocks == [(thousand, six_thousand), (None, six_thousand), (None, None)]
     assert {one.acute_over_kg for one in GENERATOR.categories} == {Decimal(1)}
+
+
+def test_89_fr_60692_registration_from_its_day() -> None:
+    """89 FR 60692: registration for e-Manifest from 22 January 2025, the day of the new exception days."""
+    registration = GENERATOR.get("US-RCRA-E-MANIFEST")
+
+    assert not registration.stands_on(date(2025, 1, 21))
+    assert registration.stands_on(date(2025, 1, 22))
 
 
 def test_273_15_universal_waste_leaves_within_a_year_and_is_marked_as_not_confirmed() -> None:

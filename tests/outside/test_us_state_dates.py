@@ -49,6 +49,7 @@ MASSACHUSETTS = shipped("us-massachusetts")
 NEW_JERSEY = shipped("us-new-jersey")
 MICHIGAN = shipped("us-michigan")
 VERMONT = shipped("us-vermont")
+MINNESOTA = shipped("us-minnesota")
 
 
 def the_obligation(ordinances: Sequence[Ordinance], rule: str, *triggers: Trigger) -> Obligation:
@@ -208,6 +209,16 @@ def test_massachusetts_band_is_narrower_than_the_federal_one(ph_tenths: int, rul
     assert ("US-441-BMP-2" in {one.rule for one in found}) == (not 60 <= ph_tenths <= 80)
 
 
+@pytest.mark.parametrize(("ordinance", "percent"), [(MASSACHUSETTS, 98), (MINNESOTA, 99)], ids=["MassDEP", "MPCA"])
+def test_removal_of_a_state_is_above_the_federal_95(ordinance: Ordinance, percent: int) -> None:
+    """MassDEP, How to comply: 98 percent; MPCA, list criteria: 99 percent. 40 CFR 441.30(a)(1)(i): 95."""
+    said = removal_minimum([FEDERAL, ordinance], date(2026, 8, 20))
+
+    assert said is not None
+    assert said.ordinance.id == ordinance.id
+    assert said.provision.at_least_percent == percent
+
+
 # -- New Jersey --------------------------------------------------------------------------------------------------------
 
 
@@ -256,6 +267,14 @@ def test_michigan_records_for_three_years_and_the_weight_is_recorded() -> None:
     assert (kept.rule, kept.due_on) == ("MI-01", date(2029, 11, 10))
     assert kept.due_on == years_later(date(2026, 11, 10), 3)
     assert [one.weight for one in MICHIGAN.shipments] == [True]
+
+
+def test_vermont_records_of_the_previous_three_years() -> None:
+    """10 V.S.A. 7110: shipments among them."""
+    kept = retention([VERMONT], Record.PICKUP, date(2026, 11, 10)).longest
+
+    assert kept is not None
+    assert (kept.rule, kept.due_on) == ("VT-RECORDS", years_later(date(2026, 11, 10), 3))
 
 
 @pytest.mark.parametrize(
