@@ -307,3 +307,18 @@ def test_a_test_of_one_of_two_separators_wants_its_name(under_three: Crew, watch
 
     done = record_duty_done(under_three.kim, "RD-TEST", about=About(separator="SEP-2"))
     assert body_of(done).separator == "SEP-2"
+
+
+def test_a_rule_that_is_set_aside_is_written_down_with_who_set_it_aside(crew: Crew) -> None:
+    change = DISTRICT.split("[[rule]]")[0] + (
+        '[[override]]\nordinance = "office-conventions"\nprovision = "OFFICE-RECEIPT-30"\nreason = "Not here."\n'
+        'citation = "River District letter"\nconfirmed = true\nset_aside = true\n'
+    )
+    put_in_force(crew.mo, "river-district", change)
+    open_pail(crew.mo)
+    released(crew.mo)
+
+    done = record_duty_done(crew.mo, "OFFICE-RECEIPT-30", about=About(pickup="P-1"))
+
+    assert done.warnings[0].startswith("OFFICE-RECEIPT-30 is set aside here: Set aside by River District sewer code")
+    assert done.warnings[1] == "No clock of this rule ran here; it is written down all the same."

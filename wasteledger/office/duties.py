@@ -28,7 +28,7 @@ from wasteledger.office.workplace import (
     write,
     zone_of,
 )
-from wasteledger.ordinance import Duty, Event, Kind, Obligation, Ordinance, Provision, Rule, obligations
+from wasteledger.ordinance import Duty, Event, Kind, Obligation, Ordinance, Provision, Rule, in_force, obligations
 from wasteledger.ordinance.clocks import SITE
 from wasteledger.ordinance.obligations import Basis
 from wasteledger.ordinance.periodic import EARLY_DAYS
@@ -144,7 +144,7 @@ def record_duty_done(
 
 
 def _in_force(reader: Reader) -> tuple[Ordinance, ...]:
-    return laid_over(ordinances_in_force(reader))[0]
+    return in_force(laid_over(ordinances_in_force(reader))[0])
 
 
 def _the_rule(rules: Sequence[Ordinance], wanted: str) -> tuple[Ordinance, Rule]:

@@ -17,7 +17,7 @@ from wasteledger.office.provision_words import AUTHORITY_DECIDES, ShownProvision
 from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.sight import Evidence, Sight, sight_of
 from wasteledger.office.undated_evidence import evidence_of_figures
-from wasteledger.ordinance import Kind, Obligation, Ordinance, Provision, Rule, Undated, obligations, undated
+from wasteledger.ordinance import Kind, Obligation, Ordinance, Provision, Rule, Undated, in_force, obligations, undated
 from wasteledger.ordinance.citations import citation_keys, find_cited, keys_of
 
 
@@ -103,15 +103,16 @@ def explain(reader: Reader | None, today: date, wanted: str) -> Explanation:
         NoSuchRule: Nothing is called or cited so.
         BadOrdinance: An ordinance that the register has in force cannot be read.
     """
-    rules, findings = laid_over(registered_ordinances(reader)) if reader is not None else ((), [])
+    fitting, findings = laid_over(registered_ordinances(reader)) if reader is not None else ((), [])
+    rules = in_force(fitting)
     found = look_up(wanted, rules, _on_file(rules))
-    in_force = {ordinance.id for ordinance in rules}
-    is_held = reader is not None and any(one.ordinance.id in in_force for one in found)
+    here = {ordinance.id for ordinance in rules}
+    is_held = reader is not None and any(one.ordinance.id in here for one in found)
     sight = sight_of(reader, today, rules) if reader is not None and is_held else None
     return Explanation(
         wanted=wanted,
         today=today,
-        found=tuple(_explained(one, sight if one.ordinance.id in in_force else None) for one in found),
+        found=tuple(_explained(one, sight if one.ordinance.id in here else None) for one in found),
         remarks=tuple(one.says for one in findings),
     )
 
@@ -142,8 +143,8 @@ def look_up(wanted: str, *layers: Sequence[Ordinance]) -> tuple[Match, ...]:
     raise NoSuchRule(wanted, [one.id for ordinance in layers[0] for one in ordinance.rules])
 
 
-def _on_file(in_force: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
-    known = {ordinance.id for ordinance in in_force}
+def _on_file(rules: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
+    known = {ordinance.id for ordinance in rules}
     files = (file.ordinance for file in ordinance_files() if file.ordinance is not None)
     return tuple(ordinance for ordinance in files if ordinance.id not in known)
 

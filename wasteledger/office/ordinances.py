@@ -26,7 +26,7 @@ from wasteledger.office.provision_words import (
     shown,
 )
 from wasteledger.office.rules import registered_ordinances
-from wasteledger.ordinance import BadOrdinance, Holidays, Level, Ordinance, read_holidays, read_ordinance
+from wasteledger.ordinance import BadOrdinance, Holidays, Level, Ordinance, in_force, read_holidays, read_ordinance
 from wasteledger.resources import find_all
 from wasteledger.settings import read_settings
 
@@ -170,14 +170,14 @@ def show_ordinance(wanted: str, reader: Reader | None, *, on: date | None = None
     if reader is not None:
         rules, findings = laid_over(registered_ordinances(reader))
         name = _id_of(file) if file is not None else wanted
-        in_force = next((one for one in rules if one.id == name), None)
-        if in_force is not None:
-            differs = file is not None and (file.ordinance is None or file.ordinance.digest != in_force.digest)
-            return _shown(in_force, on, in_force=True, differs=differs, remarks=tuple(one.says for one in findings))
+        here = next((one for one in in_force(rules) if one.id == name), None)
+        if here is not None:
+            differs = file is not None and (file.ordinance is None or file.ordinance.digest != here.digest)
+            return _shown(here, on, is_here=True, differs=differs, remarks=tuple(one.says for one in findings))
     if file is None:
         registered = [ref for ref, _ in _registered(reader)] if reader is not None else []
         raise NoSuchOrdinance(wanted, sorted({*map(_id_of, files), *registered}))
-    return _shown(file.ordinance or read_ordinance(file.path), on, in_force=False)
+    return _shown(file.ordinance or read_ordinance(file.path), on, is_here=False)
 
 
 def ordinance_files() -> tuple[OrdinanceFile, ...]:
@@ -249,14 +249,14 @@ def _listed(ref: str, file: OrdinanceFile | None, said: OrdinanceDetails | None)
 
 
 def _shown(
-    ordinance: Ordinance, on: date | None, *, in_force: bool, differs: bool = False, remarks: tuple[str, ...] = ()
+    ordinance: Ordinance, on: date | None, *, is_here: bool, differs: bool = False, remarks: tuple[str, ...] = ()
 ) -> ShownOrdinance:
     stands = [one for one in ordinance.provisions if on is None or one.stands_on(on)]
     return ShownOrdinance(
         id=ordinance.id,
         title=ordinance.title,
         header=says_header(ordinance),
-        in_force=in_force,
+        in_force=is_here,
         on=on,
         provisions=tuple(map(shown, stands)),
         not_on=tuple(one.id for one in ordinance.provisions if one not in stands),
