@@ -388,6 +388,31 @@ def test_a_category_that_stands_no_more_takes_nothing(office: Workplace) -> None
     assert "no category takes 12 kg" in codes(found)["no-category"].says
 
 
+def test_local_changes_that_do_not_fit_leave_the_categories_as_they_are(office: Workplace) -> None:
+    misfit = (
+        a_code("near", level="local", limit_kg="")
+        + '[[override]]\nordinance = "river-district"\nprovision = "C-9"\nset_aside = true\n'
+        + 'reason = "It names what is not there."\ncitation = "Section 1"\nconfirmed = true\n'
+    )
+    put_in_force(office, a_code(limit_kg="10"), misfit)
+
+    assert says(office) == "little"
+    with office.reading() as reader:
+        assert categories_now(reader, TODAY) == {"river-district": "little"}
+
+
+def test_a_category_that_a_nearer_code_sets_aside_does_not_count(office: Workplace) -> None:
+    nearer = (
+        a_code("near", level="local", limit_kg="")
+        + '[[override]]\nordinance = "river-district"\nprovision = "C-2"\nset_aside = true\n'
+        + 'reason = "There is but one."\ncitation = "Section 1"\nconfirmed = true\n'
+    )
+    put_in_force(office, a_code(limit_kg="10"), nearer)
+    record_other_waste(office, FEBRUARY, "Spent fixer", Mass.parse("12 kg"))
+
+    assert says(office) == "no category takes this amount"
+
+
 def test_a_month_counted_twice_is_told(office: Workplace) -> None:
     first = record_other_waste(office, FEBRUARY, "Spent fixer", Mass.parse("12 kg"))
     with office.writing(OFFICE) as desk:
