@@ -114,12 +114,14 @@ def say_worksheet(sheet: Worksheet) -> None:
         _head("By when")
         for day in sheet.days:
             _say_day(day)
+    # Where every question has the same askers, they are named once, above.
+    askers = {line.asked_by for line in sheet.lines if line.name != "filed"}
     part = None
     for line in sheet.lines:
         if line.part is not part:
             part = line.part
             _head(part.words)
-        _say_line(line)
+        _say_line(line, names_askers=len(askers) > 1)
     _head("To be known")
     missing = output.count(len(sheet.gaps), "answer has", "answers have")
     _wrapped(f"{missing} something missing, marked with !." if sheet.gaps else "Nothing is missing.", "  ")
@@ -144,13 +146,17 @@ def _say_day(day: FilingDay) -> None:
     _wrapped(f"{day.counted}. {day.standing_of_source}", "    ")
 
 
-def _say_line(line: Line) -> None:
+def _say_line(line: Line, *, names_askers: bool) -> None:
     mark = {"gap": "!", "yours": "?"}.get(line.answer.state.value, " ")
-    asked = f" [{', '.join(line.asked_by)}]" if line.asked_by else ""
+    asked = f" [{', '.join(line.asked_by)}]" if line.asked_by and names_askers else ""
     _wrapped(f"{line.asks}{asked}", f"{mark} ", "  ")
-    for place, says in enumerate(line.answer.says, start=1):
-        is_last = place == len(line.answer.says)
-        _wrapped(f"{says}{_evidence(line.answer.seqs) if is_last else ''}", "    ", "      ")
+    evidence = _evidence(line.answer.seqs)
+    if len(line.answer.says) == 1:
+        _wrapped(f"{line.answer.says[0]}{evidence}", "    ", "      ")
+        return
+    for says in line.answer.says:
+        _wrapped(says, "    ", "      ")
+    _wrapped(evidence.strip(), "    ")
 
 
 def _evidence(seqs: Sequence[int]) -> str:

@@ -129,9 +129,14 @@ class Sheet:
         answer = Answer(tuple(says) or ("Nothing is recorded.",), seqs=each_once(seqs))
         self._lines.append(Line(Part.FILED, "filed", "When was it filed before, and where is the copy?", answer))
 
-    def days(self, *duties: str) -> tuple[FilingDay, ...]:
-        """The days by which rules in force want one of these duties done."""
-        return filing_days(self._due, duties)
+    def days(self, duty: str, year: int | None = None) -> tuple[FilingDay, ...]:
+        """The days by which rules in force want that duty done; for a *year*, those that look back on it."""
+        rules = {(ordinance.id, rule.id): rule for ordinance in self._rules for rule in ordinance.rules}
+        found = filing_days(self._due, (duty,))
+        if year is None:
+            return found
+        spans = ((one, years_of(rules[one.ordinance, one.rule], one.due_on)) for one in found)
+        return tuple(one for one, years in spans if years is None or years[0] <= year <= years[1])
 
     def finish(
         self,
@@ -197,22 +202,29 @@ def filing_days(due: DueList, duties: Sequence[str]) -> tuple[FilingDay, ...]:
 
 
 def period_of(rule: Rule, days: Sequence[FilingDay], today: date) -> tuple[date, date, str]:
-    """First and last day of what a filing looks back on, and how that was found: our own reading of its day.
+    """First and last day of what a filing looks back on, and how that was found.
 
-    A filing of the first half of a year looks back on the calendar year before it, or on two of them where it comes
-    every second year; one of the second half on its own year. Anything else looks back a year from today.
+    That of the years that its next day looks back on; where it has no such day, or those lie ahead, a year from today.
     """
-    if isinstance(rule.due, EachYear) and days:
-        last = days[0].due_on.year - (rule.due.month < _SECOND_HALF)
-        first = last - (rule.due.years is not Years.ALL)
-        if date(first, 1, 1) <= today:
-            years = f"{first}" if first == last else f"{first} and {last}"
-            how = (
-                f"Taken as looking back on {years}: our own reading of the day. Say --from and --to for another period."
-            )
-            return date(first, 1, 1), date(last, 12, 31), how
+    years = years_of(rule, days[0].due_on) if days else None
+    if years is not None and date(years[0], 1, 1) <= today:
+        named = " and ".join(str(year) for year in sorted(set(years)))
+        how = f"Taken as looking back on {named}: our own reading of the day. Say --from and --to for another period."
+        return date(years[0], 1, 1), date(years[1], 12, 31), how
     how = "Taken as looking back a year from today: our own choice. Say --from and --to for another period."
     return (*last_year(today), how)
+
+
+def years_of(rule: Rule, due_on: date) -> tuple[int, int] | None:
+    """The first and the last calendar year that a filing due on a day of the year looks back on: our own reading.
+
+    One of the first half of a year looks back on the year before it, or on two of them where it comes every second
+    year; one of the second half on its own year. None where its day is not one of the calendar.
+    """
+    if not isinstance(rule.due, EachYear):
+        return None
+    last = due_on.year - (rule.due.month < _SECOND_HALF)
+    return last - (rule.due.years is not Years.ALL), last
 
 
 def last_year(today: date) -> tuple[date, date]:

@@ -62,6 +62,12 @@ class NamedAmount:
 
     name: str
     amount: Amount
+    says: str
+
+    @classmethod
+    def of(cls, name: str, amount: Amount) -> NamedAmount:
+        """The amount with its words, which say whether it was weighed."""
+        return cls(name, amount, amount.words)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,11 +25,11 @@ from wasteledger.office.worksheet_lines import (
     each_once,
 )
 from wasteledger.office.worksheet_waste import party_words
-from wasteledger.ordinance import SaidBy
+from wasteledger.ordinance import Ordinance, SaidBy, waste_codes
 from wasteledger.ordinance.figures import shipment_papers
 from wasteledger.ordinance.paper_words import ShipmentName
 from wasteledger.ordinance.quantities import asks_shipper, whole_units
-from wasteledger.ordinance.rules import ShipmentPaper
+from wasteledger.ordinance.rules import ShipmentPaper, WasteCode
 
 CLASSED = "Whoever offers it for transport classes it (49 CFR 173.22); nothing here chooses a name, a class or a group."
 
@@ -54,7 +54,7 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
         left_on = place.local(found.pickup.released_at).date() if found.pickup.released_at else None
         papers = shipment_papers(rules, on=left_on or found.pickup.planned_on)
         came_back = shipped_pickup(reader, place.zone, found.pickup)
-        lines = tuple(_lines(reader, found, papers, came_back))
+        lines = tuple(_lines(reader, found, rules, papers, came_back))
         site = found.naming.site()
     notes = [CLASSED, MEASURED]
     if found.is_draft:
@@ -75,7 +75,13 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
     )
 
 
-def _lines(reader: Reader, found: Shipment, papers: _Papers, came_back: ShippedPickup | None) -> Iterator[Line]:
+def _lines(
+    reader: Reader,
+    found: Shipment,
+    rules: Sequence[Ordinance],
+    papers: _Papers,
+    came_back: ShippedPickup | None,
+) -> Iterator[Line]:
     site, seq = found.naming.site(), found.rests_on.seq
     line = reader.find_line("site", reader.site)
     yield from _of_practice(site, (line.seq,) if line is not None else ())
@@ -89,9 +95,7 @@ def _lines(reader: Reader, found: Shipment, papers: _Papers, came_back: ShippedP
         yield Line(Part.SHIPMENT, name, asks, Answer((f"{party_words(party)}.",), state, (seq,)), asked_by)
     yield _day(found, papers, came_back)
     yield _paper_wanted(papers)
-    codes = tuple(f"{code}: {words} ({rule})." for code, words, rule in found.naming.codes())
-    answer = Answer(codes or ("No ordinance in force names a code.",))
-    yield Line(Part.SHIPMENT, "codes", "Under which codes is the waste named?", answer)
+    yield _codes(rules)
     for one in found.containers:
         yield _container(found, one, papers)
     yield _together(found, papers)
@@ -123,15 +127,23 @@ def _day(found: Shipment, papers: _Papers, came_back: ShippedPickup | None) -> L
 
 
 def _paper_wanted(papers: _Papers) -> Line:
-    named = [one for one in papers if one.provision.document is not None]
-    says = tuple(
-        f"{one.provision.document.words}: {one.provision.asks} ({one.provision.id} of {one.ordinance.title}, "
-        f"{one.provision.citation}; {one.provision.standing_of_source})"
-        for one in named
-        if one.provision.document is not None
-    )
+    named = [(one, one.provision.document) for one in papers if one.provision.document is not None]
+    says = tuple(f"{document.words} ({_cited(one)})." for one, document in named)
     answer = Answer(says or ("No ordinance in force names one.",))
-    return Line(Part.SHIPMENT, "paper", "Which paper goes along?", answer, tuple(one.provision.id for one in named))
+    asked_by = tuple(one.provision.id for one, _ in named)
+    return Line(Part.SHIPMENT, "paper", "Which paper goes along?", answer, asked_by)
+
+
+def _codes(rules: Sequence[Ordinance]) -> Line:
+    says = tuple(f"{one.provision.code}: {one.provision.title} ({_cited(one)})." for one in waste_codes(rules))
+    answer = Answer(says or ("No ordinance in force names a code.",))
+    return Line(Part.SHIPMENT, "codes", "Under which codes is the waste named?", answer)
+
+
+def _cited(said: SaidBy[ShipmentPaper] | SaidBy[WasteCode]) -> str:
+    one = said.provision
+    doubt = "" if one.confirmed else f"; {one.standing_of_source}"
+    return f"{one.id} of {said.ordinance.title}, {one.citation}{doubt}"
 
 
 def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line:
@@ -142,7 +154,7 @@ def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line
     says = [
         f"{what}; {since}, closed {spelt(one.closed_on)}.",
         f"Content: {one.statement}.",
-        f"In whole units: {whole_units(one.net_mg).words}, from {'a weighing' if is_weighed else 'an estimate'}.",
+        f"In whole units, from {'a weighing' if is_weighed else 'an estimate'}: {whole_units(one.net_mg).words}.",
     ]
     if weight_by and not is_weighed:
         says.append(
@@ -154,7 +166,7 @@ def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line
         tuple(says),
         State.GAP if is_gap else State.FILLED,
         (found.rests_on.seq,),
-        (NamedAmount(one.container, stated((one,))),),
+        (NamedAmount.of(one.container, stated((one,))),),
     )
     name = f"container {one.container}"
     return Line(Part.CONTAINERS, name, f"What is in container {one.container}, and how much?", answer, asked_by)
@@ -164,11 +176,11 @@ def _together(found: Shipment, papers: _Papers) -> Line:
     total: Amount = stated(found.containers)
     basis = "weighings" if total.basis == "weighed" else "an estimate"
     says = [f"{count(len(found.containers), 'container')}."]
-    says += [f"Weighed: {found.weighed}."] if found.weighed else []
-    says += [f"Estimated: {found.estimated}."] if found.estimated else []
+    says += [f"{found.weighed}."] if found.weighed else []
+    says += [f"{found.estimated[:1].upper()}{found.estimated[1:]}."] if found.estimated else []
     says += [f"Together: {found.combined}."] if found.combined else []
-    says.append(f"In whole units: {whole_units(total.value_mg).words}, from {basis}.")
-    answer = Answer(tuple(says), seqs=(found.rests_on.seq,), amounts=(NamedAmount("in_all", total),))
+    says.append(f"In whole units, from {basis}: {whole_units(total.value_mg).words}.")
+    answer = Answer(tuple(says), seqs=(found.rests_on.seq,), amounts=(NamedAmount.of("in_all", total),))
     return Line(Part.CONTAINERS, "in_all", "How much is it in all?", answer, _asking(papers, ShipmentName.WEIGHT))
 
 

@@ -29,9 +29,9 @@ def made(reader: Reader, found: Amounts) -> Answer:
         f"On site at the end of the period: {found.on_site.words}.",
     )
     amounts = (
-        NamedAmount("made", total),
-        *(NamedAmount(f"made in {one.container}", one.amount) for one in found.made),
-        NamedAmount("on_site", found.on_site),
+        NamedAmount.of("made", total),
+        *(NamedAmount.of(f"made in {one.container}", one.amount) for one in found.made),
+        NamedAmount.of("on_site", found.on_site),
     )
     state = State.GAP if total.unknown_pieces else State.FILLED
     return Answer(says, state, each_once(seq for one in found.made for seq in one.seqs), amounts)
@@ -43,8 +43,8 @@ def shipped(found: Amounts) -> Answer:
         return Answer((_NONE_LEFT,))
     each = (f"Pickup {one.pickup}: {one.amount.words}; {one.received_words}." for one in found.shipped)
     amounts = (
-        NamedAmount("shipped", found.shipped_in_all),
-        *(NamedAmount(f"shipped by {one.pickup}", one.amount) for one in found.shipped),
+        NamedAmount.of("shipped", found.shipped_in_all),
+        *(NamedAmount.of(f"shipped by {one.pickup}", one.amount) for one in found.shipped),
     )
     says = (f"In all, as stated when it left: {found.shipped_in_all.words}.", *each)
     return Answer(says, seqs=_seqs(found), amounts=amounts)

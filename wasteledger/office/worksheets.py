@@ -127,7 +127,7 @@ def yearly_amounts(place: Workplace, year: int) -> Worksheet:
             "amounts",
             f"Amounts of amalgam waste in {year}",
             asked_by=[Asking.of(one.ordinance, one.provision) for one in said],
-            days=sheet.days(Duty.REPORT_AMOUNTS),
+            days=sheet.days(Duty.REPORT_AMOUNTS, year),
         )
 
 
