@@ -85,7 +85,7 @@ def show(
 
 @app.command("check")
 def check(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Ordinance files.", show_default=False)],
+    files: Annotated[list[Path], typer.Argument(metavar="FILE", help="Ordinance files.", show_default=False)],
     here: Annotated[bool, typer.Option("--here", help="Together with what is in force in the ledger.")] = False,
     as_json: JsonOption = False,
     ledger: LedgerOption = None,
