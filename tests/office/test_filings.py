@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -18,7 +19,7 @@ from wasteledger.model.standing.refusals import NotThereYet, Retired
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.filings import WhyNeeded, file_paper, record_statement, record_training
 from wasteledger.office.people import retire_person
-from wasteledger.office.workplace import NobodyNamed, NotTheirTask, Said, Workplace
+from wasteledger.office.workplace import NobodyNamed, NotTheirTask, Recorded, Said, Workplace
 
 _ALWAYS = (datetime(2000, 1, 1, tzinfo=UTC), datetime(2100, 1, 1, tzinfo=UTC))
 
@@ -131,11 +132,12 @@ def test_only_the_office_files(crew: Crew, place: Workplace) -> None:
 
 def test_nothing_is_filed_tomorrow(crew: Crew, watch: Watch) -> None:
     tomorrow = Said(at=watch.now + timedelta(days=1))
-    for attempt in (
+    attempts: tuple[Callable[[], Recorded], ...] = (
         lambda: record_training(crew.mo, ("kim",), ("handling",), tomorrow),
         lambda: file_paper(crew.mo, "certificate", "Binder 2", tomorrow),
         lambda: record_statement(crew.mo, "no_bulk_mercury", tomorrow),
-    ):
+    )
+    for attempt in attempts:
         with refused(crew.mo, InTheFuture):
             attempt()
 

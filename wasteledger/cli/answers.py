@@ -54,6 +54,8 @@ def say_answers(found: Answers) -> None:
     from wasteledger.office.answers import State
 
     output.say(f"{found.name}, {output.day(found.since)} to {output.day(found.until)}")
+    if found.begins_within:
+        output.say(f"The journal begins on {output.day(found.begins_on)}; of the days before it shows nothing.")
     for one in found.answers:
         output.say()
         _wrapped(f"{one.question.asks} [{one.state.words}]", f"{one.question.number:>2}  ", "    ")

@@ -89,7 +89,8 @@ def training(
 def paper(
     place: Place,
     what: Annotated[
-        PaperKind, typer.Argument(metavar="WHAT", help=f"One of: {', '.join(PaperKind)}.", show_default=False)
+        PaperKind,
+        typer.Argument(metavar="WHAT", help=f"One of: {', '.join(PaperKind)}.", show_default=False, show_choices=False),
     ],
     where: Annotated[str, typer.Option("--place", metavar="TEXT", help="Where it lies, such as “Binder 2”.")],
     document: DocumentOption = None,
@@ -122,7 +123,9 @@ def statement(
     place: Place,
     topic: Annotated[
         StatementTopic,
-        typer.Argument(metavar="TOPIC", help=f"One of: {', '.join(StatementTopic)}.", show_default=False),
+        typer.Argument(
+            metavar="TOPIC", help=f"One of: {', '.join(StatementTopic)}.", show_default=False, show_choices=False
+        ),
     ],
     denied: Annotated[bool, typer.Option("--not", help="It does not hold; say why.")] = False,
     why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why it does not hold.")] = None,

@@ -95,6 +95,7 @@ def answers(place: Workplace, *, since: date | None = None, until: date | None =
             name=site_details(reader).name,
             since=first,
             until=last,
+            begins_on=asked.begins_on,
             rests_on=end.entries if end else 0,
             digest=end.digest if end else "",
             answers=tuple(Answer(one, tuple(ANSWERERS[one.answer](asked))) for one in questions),

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, tzinfo
 from functools import cached_property, lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
-from wasteledger.ledger.reader import Reader
+from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Fact
 from wasteledger.model.filings import (
@@ -118,6 +118,12 @@ class Inquiry:
     def within(self, kind: type[Kind]) -> list[Noted[Kind]]:
         """Those of the period, oldest first."""
         return [one for one in self.until_end(kind) if one.on >= self.since]
+
+    @cached_property
+    def begins_on(self) -> date:
+        """The local day of the first thing that the journal tells of; today where it tells of nothing."""
+        first = next(self.reader.entries(Filter(limit=1)), None)
+        return self.day(first.happened_at if first is not None else self.now)
 
     def day(self, instant: datetime) -> date:
         """The local day of an instant."""

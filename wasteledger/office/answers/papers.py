@@ -194,7 +194,7 @@ def maintenance_book(asked: Inquiry) -> Iterator[Point]:
     if tests:
         yield shown(f"Technical test on {day_words(tests[-1].on)}.", (tests[-1].seq,))
     elif asks:
-        yield missing("No technical test is noted, which a rule in force asks for.", do="wasteledger done RULE")
+        yield missing("No technical test is noted, which a rule in force asks.", do="wasteledger done RULE")
     proofs = [noted for noted in asked.within(Receipt) if noted.body.proves in ("recycled", "both")]
     if proofs:
         yield shown(f"{count(len(proofs), 'proof')} of recycling came in the period.", (one.seq for one in proofs))
@@ -221,10 +221,7 @@ def explained(asked: Inquiry) -> Iterator[Point]:
         yield shown(f"Stated that it does not hold: {noted.body.topic.replace('_', ' ')}. Why: {why}.", (noted.seq,))
     yield from _found_wrong(asked)
     yield from open_malfunctions(asked)
-    # The round of the last day is walked in its evening, so that day counts only when it is over.
-    last = min(asked.until, asked.day(asked.now) - timedelta(days=1))
-    if last >= asked.since:
-        yield from _blanks(coverage(asked.reader, asked.zone, asked.since, last))
+    yield from _looks(asked)
 
 
 def prohibited(asked: Inquiry) -> Iterator[Point]:
@@ -245,6 +242,15 @@ def _staff(asked: Inquiry) -> list[Registered[PersonDetails]]:
 
 def _of_person(asked: Inquiry, ref: str) -> list[int]:
     return [noted.seq for noted in asked.until_end(Training) if ref in noted.body.people]
+
+
+def _looks(asked: Inquiry) -> Iterator[Point]:
+    # The round of the last day is walked in its evening, so that day counts only when it is over.
+    last = min(asked.until, asked.day(asked.now) - timedelta(days=1))
+    if last >= asked.since:
+        yield from _blanks(coverage(asked.reader, asked.zone, asked.since, last))
+    else:
+        yield shown("No round of the period is over yet.")
 
 
 def _found_wrong(asked: Inquiry) -> Iterator[Point]:

@@ -108,6 +108,7 @@ class Answers:
         name: The practice.
         since: First day.
         until: Last day; what stands, stands as at its end.
+        begins_on: The day of the first thing that the journal tells of; nothing can be shown of the days before.
         rests_on: The last entry of the chain that was read.
         digest: Its digest.
         answers: By the number of the question.
@@ -117,6 +118,7 @@ class Answers:
     name: str
     since: date
     until: date
+    begins_on: date
     rests_on: int
     digest: str
     answers: tuple[Answer, ...]
@@ -124,6 +126,11 @@ class Answers:
     def in_state(self, *states: State) -> tuple[Answer, ...]:
         """The answers in these states."""
         return tuple(one for one in self.answers if one.state in states)
+
+    @property
+    def begins_within(self) -> bool:
+        """Whether the journal tells nothing of the first days of the period."""
+        return self.begins_on > self.since
 
     @property
     def missing(self) -> int:
@@ -142,6 +149,7 @@ class Answers:
             "name": self.name,
             "since": self.since.isoformat(),
             "until": self.until.isoformat(),
+            "begins_on": self.begins_on.isoformat(),
             "rests_on": self.rests_on,
             "digest": self.digest,
             "missing": self.missing,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import ClassVar
 
 from wasteledger.estimate.reading import BadFile, Section, opened
@@ -46,7 +45,8 @@ def questions_in_force(known: Collection[str]) -> tuple[Question, ...]:
     Raises:
         BadQuestions: The file has faults, all of them named.
     """
-    return _read(find(QUESTIONS), frozenset(known))
+    path = find(QUESTIONS)
+    return _read(path.read_bytes(), path.name, frozenset(known))
 
 
 def read_questions(source: str | bytes, known: Collection[str], *, name: str = QUESTIONS) -> tuple[Question, ...]:
@@ -89,5 +89,5 @@ def _asked_by(section: Section, sources: dict[str, Source]) -> tuple[Source, ...
 
 
 @lru_cache(maxsize=4)
-def _read(path: Path, known: frozenset[str]) -> tuple[Question, ...]:
-    return read_questions(path.read_bytes(), known, name=path.name)
+def _read(text: bytes, name: str, known: frozenset[str]) -> tuple[Question, ...]:
+    return read_questions(text, known, name=name)

@@ -25,7 +25,8 @@ from wasteledger.office.amounts import stated
 from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered, cited
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER
-from wasteledger.ordinance import Duty, container_needs, label_elements, label_words
+from wasteledger.ordinance import Duty, Provision, container_needs, label_elements, label_words
+from wasteledger.ordinance.rules import ContainerNeeds, LabelWords
 from wasteledger.ordinance.words import ContainerNeed
 from wasteledger.units import Mass
 
@@ -99,8 +100,8 @@ def containers_here(asked: Inquiry) -> Iterator[Point]:
 def containers_sound(asked: Inquiry) -> Iterator[Point]:
     """Question 20: how they are made, what labels are to say, and when they were looked at."""
     standing = _on_site(asked)
-    yield from _make(asked, standing)
-    yield from _label_lines(asked, standing)
+    yield from _asked_of(asked, standing)
+    yield from _how_made(asked, standing)
     looks = [noted for noted in asked.within(DutyDone) if noted.body.duty == Duty.LOOK_AT_CONTAINERS]
     if looks:
         words = f"Containers looked at {times(len(looks))} in the period, last on {day_words(looks[-1].on)}."
@@ -245,19 +246,32 @@ def _first_waste(asked: Inquiry, container: str) -> datetime | None:
     return first if first is not None and first < asked.end else None
 
 
-def _make(asked: Inquiry, standing: Sequence[Noted[ContainerOpened]]) -> Iterator[Point]:
-    """What rules ask of the make of containers, and how those on site are made, as entered."""
-    asking: dict[ContainerNeed, dict[str, None]] = {}
+def _asked_of(asked: Inquiry, standing: Sequence[Noted[ContainerOpened]]) -> Iterator[Point]:
+    """What each rule in force asks of the containers on site and of their labels, under the rule's own title."""
+    found: dict[str, Provision] = {}
+    for stream in sorted({stream for one in standing for stream in one.body.streams}):
+        for ask in (container_needs, label_words, label_elements):
+            for said in ask(asked.ordinances, stream, on=asked.until):
+                found.setdefault(f"{said.ordinance.id}:{said.provision.id}", said.provision)
+    for provision in found.values():
+        words: list[str] = []
+        match provision:
+            case ContainerNeeds():
+                words += [need.words for need in provision.needs]
+                words += [f"no {what} added" for what in provision.never_add]
+            case LabelWords():
+                words += [f"“{line}”" for line in provision.lines]
+                words += [element.words for element in provision.elements]
+        yield shown(f"{provision.title} ({cited(provision)}): {'; '.join(words)}.")
+
+
+def _how_made(asked: Inquiry, standing: Sequence[Noted[ContainerOpened]]) -> Iterator[Point]:
+    """How the types in use are made, as entered, and what of that the rules ask and nobody entered."""
     wanted: dict[str, set[ContainerNeed]] = {}
     for one in standing:
         for stream in one.body.streams:
             for said in container_needs(asked.ordinances, stream, on=asked.until):
                 wanted.setdefault(one.body.container_type, set()).update(said.provision.needs)
-                for need in said.provision.needs:
-                    asking.setdefault(need, {})[cited(said.provision)] = None
-    if asking:
-        listed = "; ".join(f"{need.words} ({', '.join(rules)})" for need, rules in asking.items())
-        yield shown(f"Containers are to be {listed}.")
     types = {one.ref: one for one in asked.registered(ContainerTypeDetails)}
     for ref in sorted({one.body.container_type for one in standing} & types.keys()):
         yield from _made(types[ref], wanted.get(ref, set()) - _SEEN_ONLY)
@@ -271,23 +285,9 @@ def _made(one: Registered[ContainerTypeDetails], wanted: set[ContainerNeed]) -> 
     lacking = [need.words for need in ContainerNeed if need in wanted and need.value not in features]
     if lacking:
         do = "enter features in the plan: wasteledger register update"
-        yield missing(f"{one.details.name}: not entered as {', '.join(lacking)}.", (one.seq,), do=do)
-
-
-def _label_lines(asked: Inquiry, standing: Sequence[Noted[ContainerOpened]]) -> Iterator[Point]:
-    lines: dict[str, dict[str, None]] = {}
-    elements: dict[str, dict[str, None]] = {}
-    for stream in sorted({stream for one in standing for stream in one.body.streams}):
-        for said in label_words(asked.ordinances, stream, on=asked.until):
-            for line in said.provision.lines:
-                lines.setdefault(f"“{line}”", {})[cited(said.provision)] = None
-        for said in label_elements(asked.ordinances, stream, on=asked.until):
-            for element in said.provision.elements:
-                elements.setdefault(element.words, {})[cited(said.provision)] = None
-    for says, found in (("say", lines), ("show", elements)):
-        if found:
-            listed = "; ".join(f"{what} ({', '.join(rules)})" for what, rules in found.items())
-            yield shown(f"Labels are to {says} {listed}.")
+        yield missing(
+            f"{one.details.name}: not entered as {', '.join(lacking)}, which rules in force ask.", (one.seq,), do=do
+        )
 
 
 def _of_pickups(left: Sequence[Noted[PickupReleased]], totals: Sequence[Noted[Receipt]]) -> set[str]:

@@ -1,0 +1,406 @@
+"""The questions as a whole: what the list holds, which period is spoken of, and that no answer is a verdict."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from tests.makers import Watch
+from tests.office.asking import CHICAGO, asked, lacks, numbers, on, point_with, says
+from tests.office.makers import Crew, chain_end, open_pail, released
+from wasteledger.errors import NotUnderstood
+from wasteledger.model.filings import PaperKind, StatementTopic
+from wasteledger.model.register import SiteDetails
+from wasteledger.office.answers import BadQuestions, Sort, State, answers, read_questions
+from wasteledger.office.answers.answering import ANSWERERS
+from wasteledger.office.answers.points import Answer, here, missing, outside, shown
+from wasteledger.office.answers.questions import QUESTIONS, Question
+from wasteledger.office.corrections import correct_entry
+from wasteledger.office.filings import file_paper, record_statement, record_training
+from wasteledger.office.people import register_line
+from wasteledger.office.pickups import receive_pickup
+from wasteledger.office.separator import inspect_separator
+from wasteledger.office.swaps import record_line_cleaning, record_milestone, record_swap
+from wasteledger.office.workplace import site_details
+from wasteledger.resources import find
+
+SHIPPED = find(QUESTIONS, own=Path(__file__).parent)
+TODAY = date(2026, 3, 2)
+
+# Which question asks for which statement.
+STATED = {
+    StatementTopic.ALL_AMALGAM_CHAIRS_ON_SEPARATOR: 1,
+    StatementTopic.INSTALLED_AS_THE_MAKER_SAYS: 3,
+    StatementTopic.SIZED_FOR_PEAK_FLOW: 4,
+    StatementTopic.TRAPS_KEPT_FROM_SINKS: 12,
+    StatementTopic.NO_BULK_MERCURY: 16,
+    StatementTopic.CAPSULES_RECYCLED: 17,
+    StatementTopic.AMALGAM_KEPT_FROM_OTHER_BINS: 18,
+    StatementTopic.NO_PROHIBITED_ACT: 34,
+}
+# Which question asks for which paper, and the words by which it says that there is none; empty where others answer.
+FILED = {
+    PaperKind.CERTIFICATE: (2, "no certificate is noted"),
+    PaperKind.SEPARATOR_PHOTO: (7, ""),
+    PaperKind.OPERATING_MANUAL: (9, "no manual is noted"),
+    PaperKind.PROCEDURE: (12, ""),
+    PaperKind.SAFETY_SHEET: (15, "no safety sheet is noted"),
+    PaperKind.RECYCLER_INSTRUCTIONS: (21, "No instructions of the recycler are noted"),
+    PaperKind.INVOICE: (23, "No invoice or contract is noted"),
+    PaperKind.CONTRACT: (23, "No invoice or contract is noted"),
+    PaperKind.ONE_TIME_REPORT: (28, "Where the copy lies is not noted"),
+    PaperKind.MAINTENANCE_PLAN: (29, "No such plan is noted"),
+    PaperKind.CERTIFICATION: (32, "No notice to an authority is noted"),
+}
+
+
+def busy(crew: Crew) -> None:
+    """A little of everything."""
+    open_pail(crew.kim)
+    record_swap(crew.kim, "1-HV")
+    record_line_cleaning(crew.kim, ("r1", "r2"))
+    inspect_separator(crew.kim, "SEP", "attention", level=400, follow_up="Look again on Friday.")
+    record_milestone(crew.mo, "one_time_report_filed")
+    record_training(crew.mo, ("kim",), ("handling",))
+    record_statement(crew.mo, "no_bulk_mercury")
+    record_statement(crew.mo, "capsules_recycled", holds=False, why="The tub came late.")
+    file_paper(crew.mo, "certificate", "Binder 2", separator="SEP")
+    released(crew.mo)
+
+
+# -- the list ----------------------------------------------------------------------------------------------------------
+
+
+def test_the_shipped_list_has_every_question_once_with_its_source_and_an_answer() -> None:
+    found = read_questions(SHIPPED.read_bytes(), ANSWERERS.keys())
+
+    assert [one.number for one in found] == list(range(1, 35))
+    assert sorted(one.answer for one in found) == sorted(ANSWERERS)
+    assert all(one.asked_by and one.asks.endswith("?") for one in found)
+    assert all(source.name and source.where for one in found for source in one.asked_by)
+
+
+def test_no_source_is_listed_that_nobody_asks() -> None:
+    text = SHIPPED.read_text("utf-8")
+    listed = set(re.findall(r"^\[sources\.([a-z0-9-]+)\]", text, re.MULTILINE))
+    named = {name for line in re.findall(r'^asked_by = "(.+)"', text, re.MULTILINE) for name in line.split(", ")}
+
+    assert listed == named
+
+
+def test_every_fault_of_a_list_is_named_at_once() -> None:
+    text = """
+format = 1
+[questions.one]
+number = 1
+asks = "Is it so?"
+asked_by = "nobody-known"
+answer = "no_such_answer"
+[questions.two]
+number = 1
+asks = ""
+asked_by = "mill"
+answer = "amount"
+colour = "red"
+[sources.mill]
+name = "The miller"
+"""
+    with pytest.raises(BadQuestions) as caught:
+        read_questions(text, ANSWERERS.keys(), name="own.toml")
+
+    faults = "\n".join(caught.value.faults)
+    for words in (
+        "questions.one.asked_by: “nobody-known” is not among the sources",
+        "questions.one.answer: there is no answer “no_such_answer”",
+        "questions.two.number: 1 is the number of another question too",
+        "questions.two.asks: must be a text that is not empty",
+        "questions.two.colour: is not known here",
+        "sources.mill.where: is missing",
+    ):
+        assert words in faults
+    assert len(caught.value.faults) == 6
+    assert "own.toml" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("format = 1\n[questions]\n[sources]\n", "holds no question"),
+        ("format = 2\n[questions]\n[sources]\n", "2 is not read here"),
+        ("not TOML", "It is no TOML text"),
+    ],
+)
+def test_a_list_that_cannot_be_read_is_refused(text: str, words: str) -> None:
+    with pytest.raises(BadQuestions, match=words):
+        read_questions(text, ANSWERERS.keys())
+
+
+def test_an_office_lays_its_own_list_over(crew: Crew, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    own = tmp_path / "own"
+    (own / "inspection").mkdir(parents=True)
+    (own / "inspection" / "questions.toml").write_text(
+        'format = 1\n[questions.ours]\nnumber = 7\nasks = "How much, please?"\nasked_by = "us"\nanswer = "amount"\n'
+        '[sources.us]\nname = "Our own district"\nwhere = "Its letter of May"\n',
+        "utf-8",
+    )
+    monkeypatch.setenv("WASTELEDGER_TEMPLATES", str(own))
+
+    (only,) = answers(crew.iris).answers
+
+    assert (only.question.number, only.question.asks) == (7, "How much, please?")
+    assert only.question.asked_by[0].name == "Our own district"
+    assert says(only) == "Nothing left in the period."
+
+
+# -- states ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("points", "state"),
+    [
+        ((shown("a"), shown("b")), State.ANSWERED),
+        ((shown("a"), missing("b")), State.PARTLY),
+        ((shown("a"), here("b")), State.PARTLY),
+        ((shown("a"), missing("b"), here("c")), State.PARTLY),
+        ((missing("a"),), State.GAP),
+        ((missing("a"), here("b")), State.GAP),
+        ((), State.GAP),
+        ((here("a"),), State.ON_SITE),
+        ((outside("a"), shown("b")), State.OUT_OF_SCOPE),
+    ],
+)
+def test_the_state_follows_from_the_points(points: tuple[object, ...], state: State) -> None:
+    question = Question(1, "Is it so?", (), "amount")
+
+    assert Answer(question, points).state is state  # type: ignore[arg-type]
+
+
+# -- as a whole --------------------------------------------------------------------------------------------------------
+
+
+def test_every_question_is_answered_on_a_new_ledger_and_nothing_is_written(crew: Crew) -> None:
+    before = chain_end(crew.iris)
+
+    found = answers(crew.iris)
+
+    assert numbers(found.answers) == list(range(1, 35))
+    assert all(one.points and all(point.says.endswith(".") for point in one.points) for one in found.answers)
+    assert numbers(found.in_state(State.OUT_OF_SCOPE)) == [31]
+    assert found.wants_attention
+    assert found.missing == sum(point.sort is Sort.MISSING for one in found.answers for point in one.points)
+    end = chain_end(crew.iris)
+    assert end == before
+    assert end is not None
+    assert (found.rests_on, found.digest) == (end.entries, end.digest)
+
+
+def test_no_answer_is_a_verdict(crew: Crew) -> None:
+    busy(crew)
+    found = answers(crew.iris)
+    words = " ".join(f"{one.question.asks} {says(one)}" for one in found.answers)
+
+    assert not re.search(r"(?i)\b(?:non-?)?complian|\b(?:il)?legal|\blawful|\bpass(?:ed|es)?\b|\bfail", words)
+
+
+def test_evidence_is_the_number_of_an_entry_of_before_the_end(crew: Crew) -> None:
+    busy(crew)
+    found = answers(crew.iris)
+    shown_by = {seq for one in found.answers for seq in one.seqs}
+
+    assert len(shown_by) > 20
+    with crew.iris.reading() as reader:
+        for seq in shown_by:
+            assert reader.get_entry(seq).happened_at.astimezone(CHICAGO).date() <= found.until
+    assert all(point.seqs == tuple(sorted(set(point.seqs))) for one in found.answers for point in one.points)
+
+
+def test_the_period_is_the_last_year_unless_it_is_said(crew: Crew) -> None:
+    found = answers(crew.iris)
+
+    assert (found.since, found.until) == (date(2025, 3, 3), TODAY)
+    assert found.begins_on == date(2026, 1, 1)
+    assert found.begins_within
+    assert not answers(crew.iris, since=date(2026, 2, 1)).begins_within
+
+
+def test_a_year_that_ends_on_a_leap_day_begins_the_day_after_its_last_day_of_february(crew: Crew, watch: Watch) -> None:
+    watch.wait(days=730)
+    assert crew.iris.today() == date(2028, 3, 1)
+
+    assert answers(crew.iris, until=date(2028, 2, 29)).since == date(2027, 3, 1)
+
+
+@pytest.mark.parametrize(
+    ("since", "until"),
+    [(None, TODAY + timedelta(days=1)), (TODAY, TODAY - timedelta(days=1))],
+    ids=["future", "turned"],
+)
+def test_a_period_that_cannot_be_is_refused(crew: Crew, since: date | None, until: date) -> None:
+    with pytest.raises(NotUnderstood) as caught:
+        answers(crew.iris, since=since, until=until)
+
+    assert caught.value.hint
+
+
+def test_what_came_after_the_period_is_not_seen(crew: Crew, watch: Watch) -> None:
+    record_statement(crew.mo, "no_bulk_mercury")
+    file_paper(crew.mo, "maintenance_plan", "Binder 1")
+    watch.wait(days=1)
+
+    assert asked(crew.iris, 16, until=TODAY - timedelta(days=1)).state is State.GAP
+    assert asked(crew.iris, 29, until=TODAY - timedelta(days=1)).state is State.GAP
+    assert asked(crew.iris, 16, until=TODAY).state is State.PARTLY
+    assert asked(crew.iris, 29, until=TODAY).state is State.ANSWERED
+
+
+# -- statements and papers ---------------------------------------------------------------------------------------------
+
+
+def test_every_topic_and_every_paper_but_other_has_its_question() -> None:
+    assert set(STATED) == set(StatementTopic)
+    assert set(FILED) == set(PaperKind) - {PaperKind.OTHER}
+
+
+@pytest.mark.parametrize(("topic", "number"), STATED.items())
+def test_a_statement_closes_its_gap_and_a_denial_says_why(
+    crew: Crew, watch: Watch, topic: StatementTopic, number: int
+) -> None:
+    gap = point_with(asked(crew.iris, number), "No statement is on file that")
+    assert (gap.sort, gap.seqs, gap.do) == (Sort.MISSING, (), f"wasteledger statement {topic}")
+
+    stated = record_statement(crew.mo, topic)
+    point = point_with(asked(crew.iris, number), "Mo stated on 2 Mar 2026 that")
+    assert (point.sort, point.seqs) == (Sort.SHOWN, (stated.seq,))
+
+    watch.wait(days=1)
+    denied = record_statement(crew.mo, topic, holds=False, why="Found otherwise.")
+    point = point_with(asked(crew.iris, number), "Mo stated on 3 Mar 2026 that it does not hold that")
+    assert (point.sort, point.seqs) == (Sort.MISSING, (denied.seq,))
+    assert point.says.endswith(": Found otherwise.")
+
+
+@pytest.mark.parametrize("what", FILED)
+def test_a_paper_closes_its_gap(crew: Crew, what: PaperKind) -> None:
+    number, gap = FILED[what]
+    assert gap in lacks(asked(crew.iris, number))
+
+    filed = file_paper(crew.mo, what, "Binder 2", about="mild", document="No. 4")
+    answer = asked(crew.iris, number)
+
+    assert point_with(answer, "Binder 2").seqs == (filed.seq,)
+    assert not gap or gap not in lacks(answer)
+
+
+def test_a_paper_to_be_had_on_request_says_so_and_another_separators_paper_is_none(crew: Crew) -> None:
+    with crew.iris.reading() as reader:
+        details = reader.separators()[0].details
+    register_line(crew.mo, "SEP-2", details)
+    file_paper(crew.mo, "certificate", "the maker", separator="SEP-2", on_request=True)
+
+    answer = asked(crew.iris, 2)
+
+    assert "Certificate of SEP-2 to be had on request from the maker" in says(answer)
+    assert lacks(answer) == "SEP: no certificate is noted."
+
+
+def test_older_papers_of_a_kind_are_counted_not_listed(crew: Crew) -> None:
+    for number in range(5):
+        file_paper(crew.mo, "invoice", f"Folder {number}")
+
+    answer = asked(crew.iris, 23)
+
+    assert says(answer).count("Invoice on file in") == 3
+    assert "Folder 4" in says(answer)
+    assert len(point_with(answer, "And 2 older papers of that kind.").seqs) == 2
+
+
+def test_what_was_made_void_is_no_evidence_and_what_was_replaced_is_shown_by_the_correction(crew: Crew) -> None:
+    stated = record_statement(crew.mo, "sized_for_peak_flow")
+    plan = file_paper(crew.mo, "maintenance_plan", "Binder 1")
+    correct_entry(crew.mo, stated.seq, "Said by mistake")
+    moved = correct_entry(crew.mo, plan.seq, "It is elsewhere", action="replace", changes={"place": "Binder 9"})
+
+    assert asked(crew.iris, 4).state is State.GAP
+    point = point_with(asked(crew.iris, 29), "Binder 9")
+    assert point.seqs == (moved.seq,)
+    assert "Binder 1" not in says(asked(crew.iris, 29))
+
+
+# -- people ------------------------------------------------------------------------------------------------------------
+
+
+def test_trainings_name_who_had_one_and_who_had_none(crew: Crew, watch: Watch) -> None:
+    assert lacks(asked(crew.iris, 14)) == "No training is recorded in the period."
+    first = record_training(crew.mo, ("kim",), ("handling", "line_cleaners"), on(date(2026, 2, 3)), held_by="Mo")
+
+    records, known = asked(crew.iris, 14), asked(crew.iris, 13)
+
+    assert point_with(records, "3 Feb 2026: Kim in handling, line cleaners, held by Mo.").seqs == (first.seq,)
+    assert lacks(records) == "None in the period of: Bao, Mo."  # Iris inspects, and is not to be trained
+    assert lacks(known) == "No training is recorded of: Bao, Mo."
+    assert point_with(known, "Kim was trained in handling, line cleaners.").seqs == (first.seq,)
+
+    watch.wait(days=400)
+    later = asked(crew.iris, 14)
+    assert lacks(later) == "No training is recorded in the period; the last was on 3 Feb 2026."
+    assert later.missing[0].seqs == (first.seq,)
+
+
+# -- the report, forbidden acts, explanations --------------------------------------------------------------------------
+
+
+def test_a_report_of_before_the_owner_changed_is_not_the_present_owners(crew: Crew, watch: Watch) -> None:
+    filed = record_milestone(crew.mo, "one_time_report_filed")
+    assert point_with(asked(crew.iris, 28), "Noted as filed on 2 Mar 2026").seqs == (filed.seq,)
+    watch.wait(days=1)
+    sold = record_milestone(crew.mo, "ownership_transferred")
+
+    gap = point_with(asked(crew.iris, 28), "Ownership was transferred on 3 Mar 2026; no report is noted since.")
+    assert gap.seqs == (sold.seq,)
+
+    watch.wait(days=1)
+    record_milestone(crew.mo, "one_time_report_filed")
+    assert "no report is noted since" not in says(asked(crew.iris, 28))
+
+
+def test_an_odd_inspection_wants_a_follow_up_or_a_repair(crew: Crew) -> None:
+    silent = inspect_separator(crew.kim, "SEP", "in order", leak_seen=True)
+    inspect_separator(crew.kim, "SEP", "attention", follow_up="Seal ordered.")
+
+    answer = asked(crew.iris, 33)
+
+    assert "2 inspections found something; 1 with a follow-up or a repair after it." in says(answer)
+    assert point_with(answer, "No follow-up is noted").seqs == (silent.seq,)
+
+
+def test_blanks_are_counted_up_to_yesterday(crew: Crew) -> None:
+    """Four traps on five working days, Monday 23 to Friday 27 February 2026: twenty looks."""
+    answer = asked(crew.iris, 33, since=date(2026, 2, 23))
+
+    assert "Looks: 0 of 20 made; of the blanks 0 with a reason, 20 without." in says(answer)
+    assert "Blank without a reason: 23 Feb 2026 r1" in lacks(answer)
+    assert says(asked(crew.iris, 33, since=TODAY)) == "No round of the period is over yet."
+
+
+def test_rules_that_speak_of_others_are_not_named(crew: Crew) -> None:
+    assert "40 CFR 441.30(b)(1)" in says(asked(crew.iris, 34))
+    with crew.iris.reading() as reader:
+        site = site_details(reader)
+    register_line(crew.mo, "elm", SiteDetails(**site.model_dump() | {"wastewater": "septic"}))
+
+    assert "441.30" not in says(asked(crew.iris, 34))
+
+
+def test_a_pickup_with_its_papers_leaves_nothing_open(crew: Crew, watch: Watch) -> None:
+    open_pail(crew.kim)
+    record_swap(crew.kim, "1-HV")
+    released(crew.mo)
+    watch.wait(days=3)
+    receive_pickup(crew.mo, "P-1", received_on=TODAY + timedelta(days=2), final_facility="Stillhouse, Upper Marlow")
+
+    assert "No proof of recycling" not in lacks(asked(crew.iris, 17))
+    assert "No receipt of" not in lacks(asked(crew.iris, 23))
+    assert "No paper that came back" not in lacks(asked(crew.iris, 24))
