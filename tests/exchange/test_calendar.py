@@ -58,6 +58,7 @@ def a_notice(**changes: object) -> Notice:
         due_on=date(2026, 5, 31),
         advised_on=date(2026, 5, 29),
         since=date(2025, 5, 31),
+        opens_on=None,
         is_forecast=False,
         state="later",
         lines=("Invented rule, 1 (rule): Ship it.",),
@@ -280,6 +281,14 @@ def test_what_comes_round_sooner_has_one_alarm() -> None:
     (event,) = drawn(a_notice(since=date(2026, 5, 24)))
 
     assert rings_of(event) == ["2026-05-29 09:00"]
+
+
+def test_no_alarm_rings_before_it_can_be_done() -> None:
+    (event,) = drawn(a_notice(opens_on=date(2026, 5, 20)))
+    (late,) = drawn(a_notice(opens_on=date(2026, 5, 29)))
+
+    assert rings_of(event) == ["2026-05-20 09:00", "2026-05-29 09:00"]
+    assert rings_of(late) == ["2026-05-29 09:00"]
 
 
 def test_a_forecast_is_said_to_be_an_estimate_and_rings_early() -> None:

@@ -103,6 +103,7 @@ def a_notice(**changes: Any) -> Notice:
         "due_on": date(2026, 5, 31),
         "advised_on": date(2026, 5, 29),
         "since": date(2025, 5, 31),
+        "opens_on": None,
         "is_forecast": False,
         "state": "later",
         "lines": ("Invented rule, 1 (rule): Ship it.",),

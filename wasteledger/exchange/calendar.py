@@ -163,10 +163,12 @@ def _event(notice: Notice, name: str, sheet: Sheet, before: Event | None) -> Eve
 
 
 def _alarm_days(notice: Notice, sheet: Sheet) -> Iterator[date]:
-    """The days on which an alarm rings: so early as it is said to be due soon, and on the last working day."""
+    """The days on which an alarm rings: so early as it is due soon and can be done, and on the last working day."""
     early = notice.advised_on - timedelta(days=sheet.soon_days)
-    # Not for what comes round within that time: it would ring before the time before was done.
-    if early > notice.since or notice.since >= notice.advised_on:
+    early = max(early, notice.opens_on or early)
+    # Not for what comes round within that time: it would ring as soon as the time before was done. A forecast is
+    # counted from its own day, and so from nothing that was done.
+    if early < notice.advised_on and (notice.since < early or notice.since >= notice.advised_on):
         yield early
     yield notice.advised_on
 

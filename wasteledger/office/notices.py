@@ -24,6 +24,7 @@ class Notice:
         due_on: The last permitted day.
         advised_on: The last working day on or before it; advice, never the deadline.
         since: The day from which it was counted; for a forecast, perhaps the forecast day itself.
+        opens_on: The first day on which it can be done, where the rule sets a window; else None.
         is_forecast: The day rests on an estimate.
         state: How it stands on the list's day: ``overdue``, ``due_soon`` or ``later``.
         lines: Who asks for it where, what it asks, and from which entry it was counted.
@@ -34,6 +35,7 @@ class Notice:
     due_on: date
     advised_on: date
     since: date
+    opens_on: date | None
     is_forecast: bool
     state: str
     lines: tuple[str, ...]
@@ -50,6 +52,7 @@ def notices_of(found: DueList) -> tuple[Notice, ...]:
             due_on=one.due_on,
             advised_on=one.advised_on,
             since=one.trigger_on,
+            opens_on=one.opens_on,
             is_forecast=one.is_forecast,
             state=found.state_of(one).value,
             lines=tuple(lines_of(one)),
@@ -105,8 +108,9 @@ def _named(dated: list[Obligation]) -> Iterator[tuple[int, str]]:
 
 
 def _name(one: Obligation) -> str:
-    # Which rule binds may change from day to day; a paper owed to an authority is owed to that one alone.
-    owed_to = one.ordinance if one.duty in FILINGS else ""
+    # Which rule binds may change from day to day. A paper is owed to one authority, and only where several restate the
+    # same clause to them together: the first of their names stands for all, whichever binds.
+    owed_to = min((one.ordinance, *(other.ordinance for other in one.also))) if one.duty in FILINGS else ""
     return f"{one.kind.value}:{one.duty}:{owed_to}:{one.subject}"
 
 
