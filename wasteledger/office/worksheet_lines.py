@@ -136,12 +136,12 @@ class Asking:
         return cls(
             provision=provision.id,
             title=provision.title,
-            asks=provision.asks,
+            asks=" ".join(provision.asks.split()),
             ordinance=ordinance.id,
             ordinance_title=ordinance.title,
             citation=provision.citation,
             standing_of_source=provision.standing_of_source,
-            note=" ".join(one for one in said if one),
+            note=" ".join(" ".join(said).split()),
             is_in_force=is_in_force,
         )
 
