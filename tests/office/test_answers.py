@@ -1,4 +1,4 @@
-"""The questions as a whole: what the list holds, which period is spoken of, and that no answer is a verdict."""
+"""The answers as a whole: which period is spoken of, what closes a gap, and that no answer is a verdict."""
 
 from __future__ import annotations
 
@@ -14,10 +14,8 @@ from tests.office.makers import Crew, chain_end, open_pail, released
 from wasteledger.errors import NotUnderstood
 from wasteledger.model.filings import PaperKind, StatementTopic
 from wasteledger.model.register import SiteDetails
-from wasteledger.office.answers import BadQuestions, Sort, State, answers, read_questions
-from wasteledger.office.answers.answering import ANSWERERS
-from wasteledger.office.answers.points import Answer, here, missing, outside, shown
-from wasteledger.office.answers.questions import QUESTIONS, Question
+from wasteledger.office.answers import Sort, State, answers
+from wasteledger.office.answers.questions import QUESTIONS
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.filings import file_paper, record_statement, record_training
 from wasteledger.office.people import register_line
@@ -69,113 +67,6 @@ def busy(crew: Crew) -> None:
     record_statement(crew.mo, "capsules_recycled", holds=False, why="The tub came late.")
     file_paper(crew.mo, "certificate", "Binder 2", separator="SEP")
     released(crew.mo)
-
-
-# -- the list ----------------------------------------------------------------------------------------------------------
-
-
-def test_the_shipped_list_has_every_question_once_with_its_source_and_an_answer() -> None:
-    found = read_questions(SHIPPED.read_bytes(), ANSWERERS.keys())
-
-    assert [one.number for one in found] == list(range(1, 35))
-    assert sorted(one.answer for one in found) == sorted(ANSWERERS)
-    assert all(one.asked_by and one.asks.endswith("?") for one in found)
-    assert all(source.name and source.where for one in found for source in one.asked_by)
-
-
-def test_no_source_is_listed_that_nobody_asks() -> None:
-    text = SHIPPED.read_text("utf-8")
-    listed = set(re.findall(r"^\[sources\.([a-z0-9-]+)\]", text, re.MULTILINE))
-    named = {name for line in re.findall(r'^asked_by = "(.+)"', text, re.MULTILINE) for name in line.split(", ")}
-
-    assert listed == named
-
-
-def test_every_fault_of_a_list_is_named_at_once() -> None:
-    text = """
-format = 1
-[questions.one]
-number = 1
-asks = "Is it so?"
-asked_by = "nobody-known"
-answer = "no_such_answer"
-[questions.two]
-number = 1
-asks = ""
-asked_by = "mill"
-answer = "amount"
-colour = "red"
-[sources.mill]
-name = "The miller"
-"""
-    with pytest.raises(BadQuestions) as caught:
-        read_questions(text, ANSWERERS.keys(), name="own.toml")
-
-    faults = "\n".join(caught.value.faults)
-    for words in (
-        "questions.one.asked_by: “nobody-known” is not among the sources",
-        "questions.one.answer: there is no answer “no_such_answer”",
-        "questions.two.number: 1 is the number of another question too",
-        "questions.two.asks: must be a text that is not empty",
-        "questions.two.colour: is not known here",
-        "sources.mill.where: is missing",
-    ):
-        assert words in faults
-    assert len(caught.value.faults) == 6
-    assert "own.toml" in str(caught.value)
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("format = 1\n[questions]\n[sources]\n", "holds no question"),
-        ("format = 2\n[questions]\n[sources]\n", "2 is not read here"),
-        ("not TOML", "It is no TOML text"),
-    ],
-)
-def test_a_list_that_cannot_be_read_is_refused(text: str, words: str) -> None:
-    with pytest.raises(BadQuestions, match=words):
-        read_questions(text, ANSWERERS.keys())
-
-
-def test_an_office_lays_its_own_list_over(crew: Crew, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    own = tmp_path / "own"
-    (own / "inspection").mkdir(parents=True)
-    (own / "inspection" / "questions.toml").write_text(
-        'format = 1\n[questions.ours]\nnumber = 7\nasks = "How much, please?"\nasked_by = "us"\nanswer = "amount"\n'
-        '[sources.us]\nname = "Our own district"\nwhere = "Its letter of May"\n',
-        "utf-8",
-    )
-    monkeypatch.setenv("WASTELEDGER_TEMPLATES", str(own))
-
-    (only,) = answers(crew.iris).answers
-
-    assert (only.question.number, only.question.asks) == (7, "How much, please?")
-    assert only.question.asked_by[0].name == "Our own district"
-    assert says(only) == "Nothing left in the period."
-
-
-# -- states ------------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("points", "state"),
-    [
-        ((shown("a"), shown("b")), State.ANSWERED),
-        ((shown("a"), missing("b")), State.PARTLY),
-        ((shown("a"), here("b")), State.PARTLY),
-        ((shown("a"), missing("b"), here("c")), State.PARTLY),
-        ((missing("a"),), State.GAP),
-        ((missing("a"), here("b")), State.GAP),
-        ((), State.GAP),
-        ((here("a"),), State.ON_SITE),
-        ((outside("a"), shown("b")), State.OUT_OF_SCOPE),
-    ],
-)
-def test_the_state_follows_from_the_points(points: tuple[object, ...], state: State) -> None:
-    question = Question(1, "Is it so?", (), "amount")
-
-    assert Answer(question, points).state is state  # type: ignore[arg-type]
 
 
 # -- as a whole --------------------------------------------------------------------------------------------------------

@@ -154,10 +154,8 @@ def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[
         yield missing(f"{one.ref}: no inspection in the period.{by_manual}", (one.seq,), do=inspect_with(one))
         return
     longest = max((last - first).days for first, last, *_ in spans)
-    yield shown(
-        f"{one.ref}: {count(len(within), 'inspection')} in the period, at most {longest} days apart.{by_manual}",
-        (noted.seq for noted in within),
-    )
+    made = f"{one.ref}: {count(len(within), 'inspection')} in the period, never more than {longest} days without one."
+    yield shown(f"{made}{by_manual}", (noted.seq for noted in within))
     late = [span for span in spans if every and (span[1] - span[0]).days > every]
     if late:
         which = some([f"{day_words(first)} to {day_words(last)}" for first, last, *_ in late], 3)
