@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
-from pathlib import Path
 
 import pytest
 
@@ -15,7 +14,6 @@ from wasteledger.errors import NotUnderstood
 from wasteledger.model.filings import PaperKind, StatementTopic
 from wasteledger.model.register import SiteDetails
 from wasteledger.office.answers import Sort, State, answers
-from wasteledger.office.answers.questions import QUESTIONS
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.filings import file_paper, record_statement, record_training
 from wasteledger.office.people import register_line
@@ -23,9 +21,7 @@ from wasteledger.office.pickups import receive_pickup
 from wasteledger.office.separator import inspect_separator
 from wasteledger.office.swaps import record_line_cleaning, record_milestone, record_swap
 from wasteledger.office.workplace import site_details
-from wasteledger.resources import find
 
-SHIPPED = find(QUESTIONS, own=Path(__file__).parent)
 TODAY = date(2026, 3, 2)
 
 # Which question asks for which statement.

@@ -1,4 +1,4 @@
-"""The list of questions: what the shipped one holds, what is wrong in another, and what an answer's state follows from."""
+"""The list of questions, shipped or an office's own, and what the state of an answer follows from."""
 
 from __future__ import annotations
 
