@@ -297,6 +297,9 @@ def test_two_programs_at_once_send_one_mail(mailing: Mailing) -> None:
             said, complained = second.communicate(timeout=60)
         assert (second.returncode, complained) == (0, "")
         assert f"{ODILE} was told today" in said
+        # Nobody waits for the mail: it is sent outside any transaction.
+        with _program(mailing, "remark", "Called the carrier.") as third:
+            assert third.wait(timeout=60) == 0
         mailing.postbox.hold.set()
         said, complained = first.communicate(timeout=60)
     assert (first.returncode, complained) == (0, "")
@@ -321,10 +324,14 @@ def _live_now(office: Office) -> None:
 
 
 def _started(mailing: Mailing, *to: str) -> subprocess.Popen[str]:
+    return _program(mailing, "remind", *(word for one in to for word in ("--to", one)))
+
+
+def _program(mailing: Mailing, *arguments: str) -> subprocess.Popen[str]:
     office = mailing.office
     environment = {settings.LEDGER: str(office.ledger), settings.BY: office.by, "PYTHONPATH": str(ROOT)}
     return subprocess.Popen(
-        [sys.executable, "-m", "wasteledger", "remind", *(word for one in to for word in ("--to", one))],
+        [sys.executable, "-m", "wasteledger", *arguments],
         env=os.environ | mailing.environment | environment,
         cwd=office.folder,
         stdout=subprocess.PIPE,

@@ -3,7 +3,8 @@
 The server is asked first; then each recipient is claimed by an entry, and the mail handed in. Where the server does not
 take it, the entry is made void with the reason, so that the next run sends. A mail that it took but did not say so (it
 hung up in that instant) may come twice rather than not at all; both then bear the same name, by which mail programs
-know them for one.
+know them for one. A program that is killed between the entry and the mail leaves the entry: the journal then says more
+than happened, until somebody corrects it.
 """
 
 from __future__ import annotations
