@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
 from datetime import date, datetime
 from uuid import uuid4
 
 import pytest
 
-from tests.makers import Watch, a_line, a_separator, an_inspection
+from tests.makers import Watch, a_separator, an_inspection
 from tests.office.makers import Crew, assert_repeated, open_pail, refused, released
+from tests.office.rule_files import put_in_force
 from wasteledger.errors import Unknown
 from wasteledger.model.filings import DutyDone
-from wasteledger.model.register import OrdinanceDetails
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.due import due
 from wasteledger.office.duties import OWN_COMMANDS, About, NotDoneHere, WhichOne, record_duty_done
@@ -79,12 +78,6 @@ source = "Invented for a test"
 read_on = "2026-11"
 confirmed = true
 """
-
-
-def put_in_force(place: Workplace, name: str, text: str) -> None:
-    digest = hashlib.sha256(text.encode()).hexdigest()
-    with place.writing() as desk:
-        desk.append(a_line(name, OrdinanceDetails(name=name, version="1", digest=digest, text=text)))
 
 
 @pytest.fixture
@@ -322,3 +315,15 @@ def test_a_rule_that_is_set_aside_is_written_down_with_who_set_it_aside(crew: Cr
 
     assert done.warnings[0].startswith("OFFICE-RECEIPT-30 is set aside here: Set aside by River District sewer code")
     assert done.warnings[1] == "No clock of this rule ran here; it is written down all the same."
+
+
+def test_a_clock_that_runs_on_all_the_same_is_said_to(crew: Crew) -> None:
+    rule = (
+        DISTRICT.split("[[rule]]")[1].replace("certify", "own-sweep").replace('["in_force", "duty_done"]', '"in_force"')
+    )
+    put_in_force(crew.mo, "river-district", f"{DISTRICT.split('[[rule]]')[0]}[[rule]]{rule}")
+
+    done = record_duty_done(crew.mo, "MA-02")
+
+    assert done.warnings == ("Its clock runs on as before: what was done on 2 Mar 2026 does not end it.",)
+    assert days_of(crew.mo, "MA-02") == [date(2026, 3, 31)]

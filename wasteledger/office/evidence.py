@@ -12,8 +12,21 @@ from wasteledger.model.filings import DutyDone, Training
 from wasteledger.model.values import Body
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight, where
-from wasteledger.ordinance import Duty, Event, Kind, Obligation, Ordinance, Record, Rule, Trigger, obligations
+from wasteledger.ordinance import (
+    Duty,
+    Event,
+    Kind,
+    Obligation,
+    Ordinance,
+    Record,
+    Rule,
+    Trigger,
+    obligations,
+    retention,
+)
 from wasteledger.ordinance.circumstances import condition_of, left_out
+from wasteledger.ordinance.clocks import SITE
+from wasteledger.ordinance.rules import ByManual
 from wasteledger.ordinance.words import FILINGS
 
 _DOING: dict[str, tuple[type[Body], ...]] = {
@@ -92,11 +105,13 @@ def _done(sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligat
     doings = list(_doings(sight, ordinance, rule))
     for fact in _newest_of_each(doings):
         told = sight.told(fact)
-        shows.append(Evidence(f"Done last on {told.says}", told.seqs))
-    if not running:
-        shows += _why_not(sight, ordinance, rule)
+        shows.append(Evidence(f"Last: {told.says}", told.seqs))
+    not_asked = list(_not_asked(sight, ordinance, rule))
+    shows += not_asked
+    if not running and not not_asked:
+        shows += _ended(sight, ordinance, rule)
         waits = _waits_for(sight, ordinance, rule)
-        (missing if not _MAY_NEVER.issuperset(rule.triggers) else shows).extend(waits)
+        (shows if _MAY_NEVER.issuperset(rule.triggers) else missing).extend(waits)
     if rule.duty in FILINGS:
         bare = [fact.seq for fact in doings if isinstance(fact.body, DutyDone) and not fact.body.document]
         missing += where(bare, "Recorded as done without naming the paper")
@@ -131,8 +146,8 @@ def _newest_of_each(facts: Iterable[Fact]) -> list[Fact]:
     return list(newest.values())
 
 
-def _why_not(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]:
-    """Why a rule in force sets no day here, though something that would start its clock may be on record."""
+def _not_asked(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]:
+    """Why a rule in force asks nothing of this practice."""
     if rule.is_set_aside:
         yield Evidence(f"It is not followed here. {rule.override}")
         return
@@ -145,14 +160,19 @@ def _why_not(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidenc
             yield Evidence(f"It is asked of {' and '.join(rule.only_for)} only; the category here is {category}.")
         else:
             yield Evidence("The way to the facility, as entered, does not bring this rule in.")
+
+
+def _ended(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]:
+    """Why no clock runs though something that would start it is on record."""
     for start in _starts(sight, ordinance, rule):
-        when = f"{start.event.words}, {start.subject}, {spelt(start.on)}"
-        if start.done & {rule.duty, f"{ordinance.id}:{rule.duty}"}:
-            yield Evidence(f"Its clock ran from {when}; what it asks was done since.", _seqs(start))
-        elif rule.only_if_before is not None and start.on >= rule.only_if_before:
-            yield Evidence(f"{when}: not before {spelt(rule.only_if_before)}, so it sets no day.", _seqs(start))
+        subject = "" if start.subject == SITE else f", {start.subject}"
+        when, seqs = f"{start.event.words}{subject}, {spelt(start.on)}", (start.seq,) if start.seq else ()
+        if rule.only_if_before is not None and start.on >= rule.only_if_before:
+            yield Evidence(f"No clock runs: {when}, was not before {spelt(rule.only_if_before)}.", seqs)
         elif not rule.stands_on(start.on):
-            yield Evidence(f"{when}: the rule does not stand on that day.", _seqs(start))
+            yield Evidence(f"No clock runs: the rule does not stand on the day of {when}.", seqs)
+        elif not isinstance(rule.due, ByManual):
+            yield Evidence(f"Its clock ran from {when}; what it asks was done since.", seqs)
 
 
 def _starts(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Trigger]:
@@ -165,7 +185,7 @@ def _starts(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Trigger]:
 
 
 def _waits_for(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Evidence]:
-    if rule.is_set_aside or _starts(sight, ordinance, rule):
+    if _starts(sight, ordinance, rule):
         return []
     events = (*rule.triggers, *((rule.or_when,) if rule.or_when else ()))
     recorded = " or ".join(dict.fromkeys(_RECORDED_WITH[event] for event in events if event in _RECORDED_WITH))
@@ -183,9 +203,10 @@ def _kept(sight: Sight, ordinance: Ordinance, rule: Rule) -> Findings:
     for trigger in sight.records:
         if trigger.record is not None and trigger.record in rule.records:
             by_record[trigger.record].append(trigger)
-    alone = (_with_only(ordinance, rule),)
+    shows += _not_asked(sight, ordinance, rule)
+    alone = (replace(ordinance, rules=(rule,), overrides=()),)
     for record in rule.records:
-        made, name = by_record[record], record.value.replace("_", " ")
+        made, name = sorted(by_record[record], key=lambda one: (one.on, one.seq)), record.value.replace("_", " ")
         if not made:
             (missing if record in _WANTED else shows).append(Evidence(f"{name}: none on record."))
             continue
@@ -196,14 +217,22 @@ def _kept(sight: Sight, ordinance: Ordinance, rule: Rule) -> Findings:
             words += f", {over} past this rule's term, the last kept to {spelt(terms[-1].due_on)}"
         seqs = sorted({one.seq for one in made if one.seq})
         shows.append(Evidence(f"{words}.", tuple(seqs)))
+        shows += _kept_longer(sight, terms[-1] if terms else None, rule, record, made[-1])
     for record, gaps in _GAPS.items():
         if record in rule.records:
             missing += gaps(sight)
     return shows, missing
 
 
-def _with_only(ordinance: Ordinance, rule: Rule) -> Ordinance:
-    return replace(ordinance, rules=(rule,), overrides=())
+def _kept_longer(sight: Sight, mine: Obligation | None, rule: Rule, record: Record, newest: Trigger) -> list[Evidence]:
+    """What another rule says, where it keeps the same record for longer; *mine* is this rule's own term of it."""
+    kept, found = retention(sight.rules, record, newest.on, circumstances=sight.circumstances), []
+    other = kept.longest
+    if other is not None and mine is not None and other.due_on > mine.due_on:
+        until = spelt(other.due_on)
+        found.append(Evidence(f"{other.rule} of {other.ordinance_title} keeps the last of them longer, to {until}."))
+    others = (one for one in kept.lasting if one.rule != rule.id)
+    return found + [Evidence(f"{one.rule} of {one.ordinance_title} says of it: {one.why}") for one in others]
 
 
 def _gaps_of_repairs(sight: Sight) -> list[Evidence]:
@@ -250,7 +279,3 @@ _GAPS: dict[Record, Callable[[Sight], list[Evidence]]] = {
     Record.PICKUP: _gaps_of_pickups,
     Record.TRAINING: _gaps_of_training,
 }
-
-
-def _seqs(trigger: Trigger) -> tuple[int, ...]:
-    return (trigger.seq,) if trigger.seq else ()

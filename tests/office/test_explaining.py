@@ -1,0 +1,266 @@
+"""One rule explained: its words, its clocks, its entries, and what is missing."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from tests.makers import Watch, a_repair, a_separator, a_site, an_inspection
+from tests.office.makers import Crew, open_pail, released
+from tests.office.places import A_LOCAL_RULE
+from tests.office.rule_files import a_rule, find_file, put_in_force, text_of
+from wasteledger.model.entries import SeparatorInspection
+from wasteledger.office.duties import record_duty_done
+from wasteledger.office.explaining import Explained, Explanation, NoSuchRule, explain
+from wasteledger.office.provision_words import AUTHORITY_DECIDES
+from wasteledger.office.separator import inspect_separator, repair_separator
+from wasteledger.office.swaps import record_milestone
+from wasteledger.office.workplace import Workplace
+
+
+def explained(place: Workplace, wanted: str) -> Explanation:
+    with place.reading() as reader:
+        return explain(reader, place.today(), wanted)
+
+
+def the_rule(place: Workplace, wanted: str) -> Explained:
+    (found,) = explained(place, wanted).found
+    return found
+
+
+def test_a_malfunction_is_explained_with_its_day_its_entry_and_its_doubt(crew: Crew, watch: Watch) -> None:
+    idle = the_rule(crew.kim, "US-441-03")
+    assert not idle.clocks
+    assert "separator inspect --result malfunction" in idle.shows[0].says
+    assert not idle.missing
+
+    found = inspect_separator(crew.kim, "SEP", "malfunction")
+    rule = the_rule(crew.kim, "us-441-03")
+
+    (clock,) = rule.clocks
+    # 40 CFR 441.30(a)(1)(v): ten business days from Monday 2 March 2026 end on Monday 16 March.
+    assert (clock.due_on, clock.trigger_seq, clock.subject) == (date(2026, 3, 16), found.seq, "separator SEP")
+    assert not rule.provision.confirmed
+    assert rule.provision.standing_of_source.startswith("NOT CONFIRMED: ")
+    # 40 CFR 441.50(b)(1) wants a summary of the follow-up, where there is one.
+    assert [(one.says, one.seqs) for one in the_rule(crew.kim, "US-441-06").missing][-1] == (
+        "Inspections that found something and name no follow-up: 1.",
+        (found.seq,),
+    )
+
+    watch.wait(days=1)
+    mended = repair_separator(crew.mo, "SEP", "repaired", done_by="Robin", description="Seal", make_name="", model="")
+    after = the_rule(crew.kim, "US-441-03")
+
+    assert not after.clocks
+    assert mended.seq in after.shows[0].seqs
+    assert after.shows[0].says.startswith("Last: 3 Mar 2026: Separator SEP repaired by Robin")
+    # 40 CFR 441.50(b)(4): make and model of the device that was repaired.
+    assert (after.missing[0].says, after.missing[0].seqs) == ("Repairs without make and model: 1.", (mended.seq,))
+
+
+def test_an_interval_that_is_not_entered_is_missing(crew: Crew) -> None:
+    rule = the_rule(crew.kim, "US-441-06")
+
+    assert not rule.clocks
+    assert [one.is_gap for one in rule.undated] == [True]
+    assert rule.missing[0].says == "The manual's inspection interval is not entered for separator SEP."
+    with crew.mo.writing() as desk:
+        desk.append(a_separator(inspect_every_days=30))
+    rule = the_rule(crew.kim, "US-441-06")
+    assert [one.due_on for one in rule.clocks] == [date(2026, 1, 31)]
+    assert not rule.missing
+
+
+def test_a_clock_that_everybody_has_and_nothing_started_is_missing(crew: Crew) -> None:
+    put_in_force(crew.mo, "river-district", A_LOCAL_RULE)
+
+    looked = the_rule(crew.mo, "river-district:RD-2")
+    full = the_rule(crew.mo, "RD-1")
+
+    assert looked.missing[0].says.startswith("No clock runs: nothing shows the last look at the containers.")
+    assert "wasteledger done" in looked.missing[0].says
+    assert not full.missing
+    assert "container close --why full" in full.shows[0].says
+
+
+def test_a_dead_number_finds_its_rule_and_says_that_it_is_dead(place: Workplace) -> None:
+    """81 FR 85732 moved 40 CFR 261.5(g)(3) to 262.14(a)(5) in 2016; 441.50(b)(3) and many forms still print it."""
+    dead = the_rule(place, "40 CFR 261.5(g)(3)")
+    later = the_rule(place, "§ 262.14(a)(5)")
+    own = [one for one in explained(place, "40 CFR 441.50(b)").found if one.provision.id == "US-441-07"]
+
+    assert dead.provision.id == later.provision.id == "US-441-07"
+    assert dead.how.startswith("“40 CFR 261.5(g)(3)” is another number of this clause, dead or later")
+    assert dead.how.endswith("it is 40 CFR 441.50(b) here.")
+    assert later.how
+    assert own[0].how == ""
+
+
+def test_a_wider_and_a_narrower_clause_are_told_apart(place: Workplace) -> None:
+    wider = explained(place, "40 CFR 441.30(b)").found
+    narrower = explained(place, "40 CFR 441.50(b)(3)").found
+
+    assert {one.provision.id for one in wider} == {"US-441-BMP-1", "US-441-BMP-2"}
+    assert all("is wider" in one.how for one in wider)
+    assert "US-441-07" in {one.provision.id for one in narrower}
+    assert all("is narrower" in one.how for one in narrower)
+
+
+def test_what_is_not_in_force_is_explained_from_its_file(place: Workplace) -> None:
+    rule = the_rule(place, "MA-01")
+    (alone,) = explain(None, date(2026, 3, 2), "MA-01").found
+
+    assert not rule.in_force
+    assert (rule.clocks, rule.shows, rule.missing) == ((), (), ())
+    assert rule.provision == alone.provision
+    with pytest.raises(NoSuchRule):
+        explained(place, "Section 99 of nothing")
+
+
+def test_two_rules_of_one_name_are_both_explained(crew: Crew) -> None:
+    put_in_force(crew.mo, "marsh-town", text_of(a_rule("US-441-03", 'trigger = "first_discharge"\ndue = { days = 9 }')))
+
+    both = explained(crew.mo, "US-441-03").found
+    one = explained(crew.mo, "marsh-town:US-441-03").found
+
+    assert [found.ordinance for found in both] == ["marsh-town", "us-federal-dental"]
+    assert [found.ordinance for found in one] == ["marsh-town"]
+
+
+def test_the_rule_that_comes_sooner_is_named_beside_the_later_one(crew: Crew) -> None:
+    put_in_force(
+        crew.mo,
+        "marsh-town",
+        text_of(a_rule("M-1", 'trigger = "malfunction_found"\ndue = { days = 3 }', duty="repair-separator")),
+    )
+    inspect_separator(crew.kim, "SEP", "malfunction")
+
+    (clock,) = the_rule(crew.kim, "US-441-03").clocks
+
+    assert not clock.binds
+    assert [(other.rule, other.due_on) for other in clock.also] == [("M-1", date(2026, 3, 5))]
+    as_json = explained(crew.kim, "US-441-03").as_json()
+    assert as_json["found"][0]["clocks"][0]["state"] == "due_soon"
+    assert as_json["decides"] == AUTHORITY_DECIDES
+
+
+def test_a_rule_that_is_set_aside_says_by_whom(crew: Crew) -> None:
+    change = (
+        '[[override]]\nordinance = "us-federal-dental"\nprovision = "US-441-03"\nreason = "Not here."\n'
+        'citation = "Marsh 1"\nconfirmed = true\nset_aside = true\n'
+    )
+    put_in_force(crew.mo, "marsh-town", text_of(change))
+    inspect_separator(crew.kim, "SEP", "malfunction")
+
+    rule = the_rule(crew.kim, "US-441-03")
+
+    assert rule.provision.set_aside
+    assert not rule.clocks
+    assert rule.shows[0].says == "It is not followed here. Set aside by Marsh Town code (Marsh 1): Not here."
+
+
+def test_a_report_that_was_filed_and_one_without_its_paper(crew: Crew, watch: Watch) -> None:
+    record_milestone(crew.mo, "first_discharge")
+    watch.wait(days=2)
+    filed = record_duty_done(crew.mo, "US-441-01")
+
+    rule = the_rule(crew.mo, "US-441-01")
+
+    assert not rule.clocks
+    assert rule.shows[0].seqs == (filed.seq,)
+    assert [one.seqs for one in rule.missing if "without naming the paper" in one.says] == [(filed.seq,)]
+
+
+def test_a_legacy_unit_that_is_none_says_why_no_day_is_set(crew: Crew) -> None:
+    """40 CFR 441.30(a)(1)(iii): only what was installed before 14 June 2017 has to go."""
+    rule = the_rule(crew.mo, "US-441-04")
+
+    assert not rule.clocks
+    assert any("was not before 14 Jun 2017" in one.says for one in rule.shows)
+    assert not rule.missing
+
+
+def test_records_are_counted_by_their_class_with_their_entries(crew: Crew, watch: Watch) -> None:
+    seen = inspect_separator(crew.kim, "SEP", "in order")
+    open_pail(crew.mo)
+    released(crew.mo)
+    watch.wait(days=3 * 366)
+    rule = the_rule(crew.mo, "US-441-07")
+
+    said = {one.says.split(":")[0]: one for one in rule.shows}
+    assert said["separator inspection"].seqs == (seen.seq,)
+    # 40 CFR 441.50(b): three years, so to 2 March 2029; 1,098 days on it is 4 March.
+    assert "1 on record, 1 past this rule's term, the last kept to 2 Mar 2029" in said["separator inspection"].says
+    assert said["separator repair"].says == "separator repair: none on record."
+    assert any(one.says == "Pickups without the number of a document: 1." for one in rule.missing)
+
+
+def test_a_record_that_another_rule_keeps_longer_says_so(crew: Crew) -> None:
+    """40 CFR 441.50(b) keeps an inspection for three years, 310 CMR 73.06(2) for five: the longest counts."""
+    put_in_force(crew.mo, "us-massachusetts", find_file("us-massachusetts").read_text("utf-8"))
+    inspect_separator(crew.kim, "SEP", "in order")
+
+    shorter, longer = the_rule(crew.mo, "US-441-07"), the_rule(crew.mo, "MA-03")
+
+    assert [one.says for one in shorter.shows if "longer" in one.says] == [
+        "MA-03 of Massachusetts dental facility rules (310 CMR 73.00) keeps the last of them longer, to 2 Mar 2031."
+    ]
+    assert not [one.says for one in longer.shows if "longer" in one.says]
+
+
+def test_a_rule_for_others_says_for_whom_and_misses_nothing(crew: Crew) -> None:
+    with crew.mo.writing() as desk:
+        site = a_site(desk.site, specialties=("orthodontics",))
+        desk.append(site)
+
+    rule = the_rule(crew.mo, "US-441-06")
+
+    assert not rule.clocks
+    assert rule.shows[0].says == (
+        "By the register only orthodontics is practised here, so US-441-SCOPE "
+        "(40 CFR 441.10(a), (c), (d), (e), (f)) leaves this practice out."
+    )
+    assert not rule.missing
+    assert "it speaks of others" in the_rule(crew.mo, "US-441-SCOPE").shows[0].says
+
+
+def test_the_one_time_report_is_missed_where_it_is_not_on_record(place: Workplace) -> None:
+    assert the_rule(place, "US-441-08").missing[0].says == "one time report: none on record."
+
+
+def test_a_cleaner_a_separator_and_a_container_are_held_against_their_provisions(crew: Crew) -> None:
+    put_in_force(crew.mo, "us-massachusetts", find_file("us-massachusetts").read_text("utf-8"))
+
+    cleaner = the_rule(crew.mo, "US-441-BMP-2")
+    removal = the_rule(crew.mo, "US-441-REMOVAL")
+    container = the_rule(crew.mo, "MA-CONTAINER")
+
+    assert cleaner.shows[0].says.startswith("Cleaner mild: By the register this provision says nothing against it")
+    assert removal.missing[0].says == "Separator SEP: how much it holds back is not entered."
+    assert any("features" in one.says for one in container.missing)
+    with crew.mo.writing() as desk:
+        desk.append(a_separator(removal_permille=940))
+    assert (
+        the_rule(crew.mo, "US-441-REMOVAL").missing[0].says == "Separator SEP: 94 percent is entered, below 95 percent."
+    )
+
+
+def test_whom_it_covers_says_what_the_register_leaves_open(place: Workplace) -> None:
+    scope = the_rule(place, "US-441-SCOPE")
+
+    assert scope.shows[0].says == "By the register nothing leaves this practice out."
+    assert [one.says for one in scope.missing if "specialties" in one.says]
+
+
+def test_evidence_rests_on_entries_of_the_kind_it_names(crew: Crew) -> None:
+    with crew.mo.writing() as desk:
+        appended = desk.append(an_inspection("attention"))
+        desk.append(a_repair())
+    rule = the_rule(crew.mo, "US-441-06")
+
+    seqs = [seq for one in (*rule.shows, *rule.missing) for seq in one.seqs]
+    assert appended.entry.seq in seqs
+    with crew.mo.reading() as reader:
+        assert isinstance(reader.get_entry(rule.shows[0].seqs[0]).body, SeparatorInspection)
