@@ -273,7 +273,11 @@ class FieldAnswers:
                 says.append(f"Not stated: {words}.")
                 continue
             body = stated[-1].body
-            holds = "stated" if body.holds else f"stated not to hold, because: {' '.join((body.why or '').split())}"
+            holds = (
+                "stated"
+                if body.holds
+                else f"stated not to hold, because: {' '.join((body.why or '').split()).rstrip('.')}"
+            )
             says.append(f"{words[:1].upper()}{words[1:]}: {holds}, on {spelt(self._day(stated[-1]))}.")
             seqs.append(stated[-1].seq)
         for line in self._reader.lines("cleaner"):
