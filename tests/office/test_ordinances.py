@@ -247,7 +247,7 @@ def test_a_clean_file_is_told_what_to_think_of(tmp_path: Path) -> None:
 
     assert found.holds
     told = {one.code: one.says for one in found.findings}
-    assert told["not-confirmed"] == "1 of 3 provisions are not confirmed: M-2."
+    assert told["not-confirmed"] == "Not confirmed, 1 of 3 provisions: M-2."
     assert told["unknown-holidays"].startswith("M-1 names the holidays “moon”")
     assert told["unknown-stream"].startswith("M-3 speaks of the stream “trapps”")
     assert told["same-clause"].startswith("M-2 cites the same clause as US-441-03 of US federal dental office rule")

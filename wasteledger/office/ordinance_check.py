@@ -153,7 +153,7 @@ def _unconfirmed(read: Iterable[Ordinance]) -> Iterator[Finding]:
         names = [one.id for one in ordinance.provisions if not one.confirmed]
         heard = [f"{one.ordinance}:{one.provision}" for one in ordinance.overrides if not one.confirmed]
         if names:
-            says = f"{len(names)} of {len(ordinance.provisions)} provisions are not confirmed: {', '.join(names)}."
+            says = f"Not confirmed, {len(names)} of {len(ordinance.provisions)} provisions: {', '.join(names)}."
             yield Finding("not-confirmed", ordinance.file, says, "Read them at their source.", Weight.NOTE)
         if heard:
             says = f"Changes of other ordinances that are not confirmed: {', '.join(heard)}."
