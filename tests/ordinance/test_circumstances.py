@@ -8,9 +8,22 @@ from datetime import date
 import pytest
 
 from tests.ordinance.makers import FEDERAL, a_rule, an_ordinance, first_waste
-from wasteledger.ordinance import Event, Interval, Kind, Lasting, Level, Record, Trigger, Unit, obligations, undated
-from wasteledger.ordinance.circumstances import Circumstances, out_of_scope
-from wasteledger.ordinance.rules import After, EachYear, Ordinance, WhileLasting
+from wasteledger.ordinance import (
+    Event,
+    Interval,
+    Kind,
+    Lasting,
+    Level,
+    Override,
+    Record,
+    Trigger,
+    Unit,
+    label_words,
+    obligations,
+    undated,
+)
+from wasteledger.ordinance.circumstances import Circumstances, out_of_scope, speaking_to
+from wasteledger.ordinance.rules import After, EachYear, LabelWords, Ordinance, WhileLasting
 from wasteledger.ordinance.words import Specialty, Wastewater, Years
 
 MONDAY = date(2026, 3, 2)
@@ -241,3 +254,78 @@ def test_a_window_that_has_not_opened_does_not_press() -> None:
     assert found.opens_on == date(2026, 3, 25)
     assert found.state_on(date(2026, 3, 24), soon_days=14).value == "later"
     assert found.state_on(date(2026, 3, 25), soon_days=14).value == "due_soon"
+
+
+# -- the ordinances as they speak to a practice -----------------------------------------------------------------------
+
+
+def a_label(identity: str, *only_for: str) -> LabelWords:
+    return LabelWords(
+        id=identity,
+        title="Words",
+        asks="These words stand on it.",
+        citation="Section 1",
+        source="Invented for a test",
+        read_on="2026-11",
+        confirmed=True,
+        lines=(identity,),
+        only_for=only_for,
+    )
+
+
+@pytest.mark.parametrize(
+    ("category", "lines"), [("VSQG", ["ALL"]), ("SQG", ["ALL", "SMALL"]), (None, ["ALL", "SMALL"])]
+)
+def test_262_14_words_asked_of_larger_generators_are_not_asked_of_the_smallest(
+    category: str | None, lines: list[str]
+) -> None:
+    """40 CFR 262.16(b)(6) asks the marking of SQG; 262.14 asks none of VSQG. What is not known leaves nothing out."""
+    generator = an_ordinance("generator", labels=(a_label("ALL"), a_label("SMALL", "SQG", "LQG")))
+    known = Circumstances(categories={"generator": category} if category else {})
+
+    found = label_words(speaking_to([generator], known), "contact")
+
+    assert [line for said in found for line in said.provision.lines] == lines
+
+
+def test_an_ordinance_that_leaves_the_practice_out_says_nothing_else_to_it() -> None:
+    (heard,) = speaking_to([FEDERAL], Circumstances(specialties=frozenset({Specialty.ORTHODONTICS})))
+
+    assert heard.provisions == (heard.scope,)
+
+
+def test_overrides_hold_in_what_speaks_to_a_practice() -> None:
+    local = an_ordinance(
+        "letter",
+        overrides=(
+            Override(
+                ordinance="generator",
+                provision="SMALL",
+                reason="Told so.",
+                citation="Letter",
+                confirmed=True,
+                asks="No.",
+            ),
+            Override(
+                ordinance="generator",
+                provision="ALL",
+                reason="Told so.",
+                citation="Letter",
+                confirmed=True,
+                asks="Yes.",
+            ),
+        ),
+    )
+    generator = an_ordinance("generator", labels=(a_label("ALL"), a_label("SMALL", "SQG")), level=Level.FEDERAL)
+    known = Circumstances(categories={"generator": "VSQG"})
+
+    heard, _ = speaking_to(speaking_to([generator, local], known), known)
+
+    assert [(one.id, one.asks) for one in heard.labels] == [("ALL", "Yes.")]
+
+
+def test_scope_that_was_not_read_leaves_nobody_out() -> None:
+    scope = replace(FEDERAL.scope, covers_septic=None, covers_mobile_units=None)  # type: ignore[type-var]
+    federal = replace(FEDERAL, scope=scope)
+
+    assert out_of_scope([federal], Circumstances(wastewater=Wastewater.SEPTIC, is_mobile=True)) == ()

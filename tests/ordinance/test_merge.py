@@ -293,3 +293,20 @@ def test_national_law_gives_way_to_its_states_and_not_to_the_union() -> None:
     assert in_force([nation, state])[0].get("N-1").asks == "Other words."
     with pytest.raises(BadOrdinance, match="union, then federal, then national, then state, then local"):
         in_force([nation, overriding(other, level=Level.UNION)])
+
+
+def test_a_letter_of_the_authority_may_change_its_printed_code() -> None:
+    code = an_ordinance("code", a_rule("C-1"))
+    letter = an_ordinance("letter", overrides=(an_override("C-1", ordinance="code", asks="Within a month."),))
+
+    changed, _ = in_force([code, letter])
+
+    assert changed.get("C-1").asks == "Within a month."
+
+
+def test_two_local_files_that_change_each_other_are_refused() -> None:
+    one = an_ordinance("one", a_rule("A"), overrides=(an_override("B", ordinance="two", asks="This."),))
+    two = an_ordinance("two", a_rule("B"), overrides=(an_override("A", ordinance="one", asks="That."),))
+
+    with pytest.raises(BadOrdinance, match="cannot change"):
+        in_force([one, two])

@@ -34,7 +34,7 @@ from wasteledger.model.standing import ContainerStanding
 from wasteledger.model.values import Party as RecordedParty
 from wasteledger.office.coverage import coverage
 from wasteledger.office.deposits import LoggedContainer, LoggedDeposit, deposits_between
-from wasteledger.office.due import words_on_label
+from wasteledger.office.due import rules_here, words_on_label
 from wasteledger.office.naming import Naming
 from wasteledger.office.round_plan import RoundRoom, round_plan
 from wasteledger.office.shipments import Shipment, chain_end, open_since, remarks_on, shipment_of
@@ -108,10 +108,11 @@ def labels_paper(
         end = chain_end(reader)
         naming = Naming(reader, end.seq)
         practice, anchor = _practice(naming.site()), _anchor(end)
+        rules = rules_here(reader, place.today())
         labels = tuple(
             LabelPaper(
                 container=one.container,
-                words=tuple(dict.fromkeys(line for stream in one.streams for line in words_on_label(reader, stream))),
+                words=words_on_label(rules, one.streams),
                 stream=naming.streams(one.streams),
                 practice=practice,
                 anchor=anchor,

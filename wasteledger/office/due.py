@@ -43,9 +43,8 @@ from wasteledger.ordinance import (
     read_holidays,
     read_ordinance,
     undated,
-    waste_codes,
 )
-from wasteledger.ordinance.circumstances import Circumstances, left_out, out_of_scope
+from wasteledger.ordinance.circumstances import Circumstances, out_of_scope, speaking_to
 from wasteledger.ordinance.clocks import applying
 from wasteledger.ordinance.days import WorkCalendar
 from wasteledger.resources import OutsideTemplates, ShippedFileMissing, find, find_all
@@ -54,12 +53,11 @@ __all__ = [
     "SOON_DAYS",
     "DueList",
     "calendar_of",
-    "codes_named",
     "due",
     "due_from",
     "laid_over",
     "ordinances_in_force",
-    "titles_of",
+    "rules_here",
     "triggers_of",
     "words_on_label",
 ]
@@ -145,7 +143,7 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
     known = circumstances_of(reader, today, rules)
     dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays(), known))
     without = undated(rules, wanted, known)
-    speaking = [ordinance for ordinance in in_force(rules) if left_out(ordinance, known) is None]
+    speaking = speaking_to(rules, known)
     return DueList(
         today=today,
         obligations=tuple(one for one in dated if until is None or one.due_on <= max(until, today)),
@@ -182,25 +180,20 @@ def known_holidays() -> tuple[Holidays, ...]:
     return tuple(_holidays(path) for path in find_all("ordinances", "holidays-*.toml"))
 
 
-def words_on_label(reader: Reader, stream: str) -> tuple[str, ...]:
-    """The lines that the ordinances in force want on a container of that stream, each once, in their order."""
+def rules_here(reader: Reader, today: date) -> tuple[Ordinance, ...]:
+    """The ordinances in force as they speak to this practice: overrides laid over, what is asked of others left out.
+
+    Raises:
+        BadOrdinance: An ordinance that the register has in force cannot be read.
+    """
     rules, _ = laid_over(ordinances_in_force(reader))
-    lines = (line for said in label_words(rules, stream) for line in said.provision.lines)
+    return speaking_to(rules, circumstances_of(reader, today, rules))
+
+
+def words_on_label(rules: Sequence[Ordinance], streams: Sequence[str]) -> tuple[str, ...]:
+    """The lines that *rules* want on a container of those streams, each once, in their order."""
+    lines = (line for stream in streams for said in label_words(rules, stream) for line in said.provision.lines)
     return tuple(dict.fromkeys(lines))
-
-
-def codes_named(reader: Reader) -> tuple[tuple[str, str, str], ...]:
-    """The waste codes that an ordinance in force names: code, words, and the rule with its clause."""
-    rules, _ = laid_over(ordinances_in_force(reader))
-    return tuple(
-        (said.provision.code, said.provision.title, f"{said.ordinance.title}, {said.provision.citation}")
-        for said in waste_codes(rules)
-    )
-
-
-def titles_of(reader: Reader) -> tuple[str, ...]:
-    """The names of the ordinances in force."""
-    return tuple(ordinance.title for ordinance in ordinances_in_force(reader))
 
 
 @lru_cache(maxsize=8)

@@ -6,10 +6,10 @@ What is not known is taken so that the rule applies: nobody falls out of a rule 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from wasteledger.ordinance.merge import in_force
-from wasteledger.ordinance.rules import Ordinance, Rule, Scope
+from wasteledger.ordinance.rules import Ordinance, Provision, Rule, Scope
 from wasteledger.ordinance.words import Specialty, Wastewater
 
 
@@ -70,9 +70,9 @@ def left_out(ordinance: Ordinance, circumstances: Circumstances) -> OutOfScope |
     if practised and practised <= frozenset(scope.exempt_specialties):
         names = ", ".join(sorted(one.value.replace("_", " ") for one in practised))
         return OutOfScope(ordinance, scope, f"only {names} is practised here")
-    if circumstances.is_mobile and not scope.covers_mobile_units:
+    if circumstances.is_mobile and scope.covers_mobile_units is False:
         return OutOfScope(ordinance, scope, "this is a mobile unit")
-    if circumstances.wastewater in (Wastewater.SEPTIC, Wastewater.COLLECTED) and not scope.covers_septic:
+    if circumstances.wastewater in (Wastewater.SEPTIC, Wastewater.COLLECTED) and scope.covers_septic is False:
         drain = "a septic system" if circumstances.wastewater is Wastewater.SEPTIC else "a tank that is collected"
         return OutOfScope(ordinance, scope, f"the evacuation lines drain to {drain}")
     if circumstances.only_emergencies and scope.emergency_leaves:
@@ -81,23 +81,57 @@ def left_out(ordinance: Ordinance, circumstances: Circumstances) -> OutOfScope |
     return None
 
 
-def condition_of(rule: Rule, ordinance: Ordinance, circumstances: Circumstances) -> str | None:
-    """On what the rule's applying here rests, in words; empty when on nothing; None when it does not apply."""
+def speaking_to(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> tuple[Ordinance, ...]:
+    """The ordinances as they speak to such a practice: overrides laid over, and what is asked of others left out.
+
+    One that leaves the practice out keeps its words on whom it covers, and the duties that stay.
+
+    Raises:
+        BadOrdinance: The ordinances do not fit together.
+    """
+
+    def heard(ordinance: Ordinance) -> Ordinance:
+        out = left_out(ordinance, circumstances)
+
+        def kept(provision: Provision) -> Provision | None:
+            if isinstance(provision, Scope):
+                return provision
+            if out is not None and not (isinstance(provision, Rule) and provision.duty in out.leaves):
+                return None
+            return provision if condition_of(provision, ordinance, circumstances) is not None else None
+
+        # The overrides are laid already, and may name what has just been left out.
+        return replace(ordinance.changed(kept), overrides=())
+
+    return tuple(heard(ordinance) for ordinance in in_force(ordinances))
+
+
+def condition_of(provision: Provision, ordinance: Ordinance, circumstances: Circumstances) -> str | None:
+    """On what the provision's applying here rests, in words; empty when on nothing; None when it does not apply."""
     said: list[str] = []
-    if rule.only_for:
+    if provision.only_for:
         category = circumstances.categories.get(ordinance.id)
-        if category is not None and category not in rule.only_for:
+        if category is not None and category not in provision.only_for:
             return None
-        asked = f"asked of {' and '.join(rule.only_for)} only"
+        asked = f"asked of {' and '.join(provision.only_for)} only"
         said.append(f"{asked}; the category here is not known" if category is None else f"{asked}, as here now")
+    if isinstance(provision, Rule):
+        by_way = _by_way(provision, circumstances)
+        if by_way is None:
+            return None
+        said += [by_way] if by_way else []
+    return "; ".join(said)
+
+
+def _by_way(rule: Rule, circumstances: Circumstances) -> str | None:
     miles = circumstances.haul_miles
     if rule.haul_over_miles is not None:
         if miles is None or miles <= rule.haul_over_miles:
             return None
-        said.append(f"the waste travels {miles} miles, over {rule.haul_over_miles}")
+        return f"the waste travels {miles} miles, over {rule.haul_over_miles}"
     if rule.haul_up_to_miles is not None:
         if miles is not None and miles > rule.haul_up_to_miles:
             return None
         if miles is None:
-            said.append(f"taken as no more than {rule.haul_up_to_miles} miles: the way to the facility is not entered")
-    return "; ".join(said)
+            return f"taken as no more than {rule.haul_up_to_miles} miles: the way to the facility is not entered"
+    return ""

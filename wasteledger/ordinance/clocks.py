@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from wasteledger.ordinance.circumstances import Circumstances, condition_of, left_out
-from wasteledger.ordinance.citations import keys_of
+from wasteledger.ordinance.citations import rule_keys_of
 from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.obligations import Trigger
 from wasteledger.ordinance.rules import Ordinance, Rule
@@ -70,7 +70,7 @@ def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> I
 
 def _twins(ordinances: Sequence[Ordinance]) -> dict[tuple[str, str], frozenset[str]]:
     """For each rule the other ordinances that restate its very clause: what was done for one was done for both."""
-    cited = [(ordinance.id, rule, keys_of(rule)) for ordinance in ordinances for rule in ordinance.rules]
+    cited = [(ordinance.id, rule, rule_keys_of(rule)) for ordinance in ordinances for rule in ordinance.rules]
     return {
         (own, rule.id): frozenset(
             other for other, twin, its in cited if other != own and twin.duty == rule.duty and keys & its

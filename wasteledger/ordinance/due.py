@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from wasteledger.ordinance.circumstances import Circumstances
-from wasteledger.ordinance.citations import keys_of
+from wasteledger.ordinance.citations import rule_keys_of
 from wasteledger.ordinance.clocks import Clock, running
 from wasteledger.ordinance.days import (
     Holidays,
@@ -49,7 +49,7 @@ def obligations(
     """Every dated obligation, soonest first; the ones that bind are marked, and name the others.
 
     Among rules that ask the same duty for the same subject the earliest binds. What is filed with an authority is
-    owed to each by itself: there only the same clause, restated or renumbered (`citations.keys_of`), counts as one.
+    owed to each by itself: there only the same clause, restated or renumbered (`rule_keys_of`), counts as one.
 
     Args:
         ordinances: All that are in force; overrides among them are laid over here.
@@ -70,7 +70,7 @@ def obligations(
     groups: defaultdict[tuple[object, ...], list[Obligation]] = defaultdict(list)
     for obligation in found:
         groups[_group(obligation)].append(obligation)
-    keys = {(ordinance.id, rule.id): keys_of(rule) for ordinance in ordinances for rule in ordinance.rules}
+    keys = {(ordinance.id, rule.id): rule_keys_of(rule) for ordinance in ordinances for rule in ordinance.rules}
     return tuple(sorted((one for group in groups.values() for one in _bound(group, keys)), key=_soonest))
 
 

@@ -22,8 +22,9 @@ def in_force(ordinances: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
     """The ordinances with every override laid over its provision; applied twice it gives the same.
 
     An override wins over what it names, whether stricter or not, because the local authority decides; the provision
-    keeps its own wording beside it, and says by whom and why it was changed. Law gives way to nearer law only; an
-    office's conventions give way to everybody. Of several overrides the nearest authority's wins, the office's last.
+    keeps its own wording beside it, and says by whom and why it was changed. Law gives way to nearer law only, a local
+    file to another local one too (a letter changes a printed code); an office's conventions give way to everybody. Of
+    several overrides the nearest authority's wins, the office's last.
 
     Raises:
         BadOrdinance: Two files have one id; an override names something that is not in force or that its level
@@ -106,6 +107,9 @@ def _authority(ordinance: Ordinance) -> int:
 def _may_change(by: Ordinance, target: Ordinance) -> bool:
     if target.level is Level.OFFICE:
         return by is not target
+    if by.level is target.level is Level.LOCAL and by is not target:
+        # A letter of the authority may change its printed code; two files that change each other would have no order.
+        return not any(override.ordinance == by.id for override in target.overrides)
     return _authority(by) > _authority(target)
 
 
@@ -118,26 +122,7 @@ def _fault(by: Ordinance, override: Override, problem: str, accepted: str) -> Fa
 
 
 def _laid_over(ordinance: Ordinance, wins: dict[tuple[str, str], _Claim]) -> Ordinance:
-    def all_of(provisions: tuple[_Laid, ...]) -> tuple[_Laid, ...]:
-        return tuple(_with_claim(provision, wins.get((ordinance.id, provision.id))) for provision in provisions)
-
-    return replace(
-        ordinance,
-        scope=all_of((ordinance.scope,))[0] if ordinance.scope else None,
-        rules=all_of(ordinance.rules),
-        practices=all_of(ordinance.practices),
-        cleaners=all_of(ordinance.cleaners),
-        labels=all_of(ordinance.labels),
-        containers=all_of(ordinance.containers),
-        sharings=all_of(ordinance.sharings),
-        shipments=all_of(ordinance.shipments),
-        categories=all_of(ordinance.categories),
-        uncounted=all_of(ordinance.uncounted),
-        reports=all_of(ordinance.reports),
-        removals=all_of(ordinance.removals),
-        waste_codes=all_of(ordinance.waste_codes),
-        fill_marks=all_of(ordinance.fill_marks),
-    )
+    return ordinance.changed(lambda provision: _with_claim(provision, wins.get((ordinance.id, provision.id))))
 
 
 def _with_claim(provision: _Laid, claim: _Claim | None) -> _Laid:

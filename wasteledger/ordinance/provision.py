@@ -24,6 +24,7 @@ class Provision:
         also_cited_as: Dead or later numbers of the same clause that papers still carry.
         in_force_from: First day on which the provision stands; None where it always did.
         in_force_until: Last day on which it stands; None where no end is set.
+        only_for: Generator categories of the same ordinance that the provision speaks to; empty for everybody.
         override: The nearer ordinance's word that was laid over this one; None where there is none.
     """
 
@@ -40,6 +41,7 @@ class Provision:
     note: str = ""
     in_force_from: date | None = None
     in_force_until: date | None = None
+    only_for: tuple[str, ...] = ()
     override: AppliedOverride | None = None
 
     @property

@@ -71,6 +71,7 @@ class _Common(TypedDict):
     note: str
     in_force_from: date | None
     in_force_until: date | None
+    only_for: tuple[str, ...]
 
 
 def _common(table: Table) -> _Common:
@@ -92,6 +93,7 @@ def _common(table: Table) -> _Common:
         note=table.text("note", default=""),
         in_force_from=first,
         in_force_until=last,
+        only_for=table.texts("only_for"),
     )
 
 
@@ -115,7 +117,6 @@ def read_rule(table: Table) -> Rule:
         only_if_before=table.day("only_if_before"),
         or_when=table.word_or_none("or_when", Event),
         records=table.some_words("records", Record, required=kind is Kind.RETENTION),
-        only_for=table.texts("only_for"),
         haul_over_miles=table.whole_or_none("haul_over_miles", low=0, high=_MOST_MILES),
         haul_up_to_miles=table.whole_or_none("haul_up_to_miles", low=1, high=_MOST_MILES),
     )
@@ -160,8 +161,8 @@ def read_scope(table: Table) -> Scope:
     return Scope(
         **_common(table),
         exempt_specialties=table.some_words("exempt_specialties", Specialty),
-        covers_septic=table.flag("covers_septic"),
-        covers_mobile_units=table.flag("covers_mobile_units"),
+        covers_septic=table.flag("covers_septic") if table.has("covers_septic") else None,
+        covers_mobile_units=table.flag("covers_mobile_units") if table.has("covers_mobile_units") else None,
         emergency_leaves=tuple(_known_duty(table, "emergency_leaves", one) for one in table.texts("emergency_leaves")),
     )
 

@@ -32,7 +32,7 @@ from wasteledger.ordinance.provisions import (
     read_uncounted,
     read_waste_code,
 )
-from wasteledger.ordinance.rules import Category, Ordinance, Rule
+from wasteledger.ordinance.rules import Category, Ordinance
 from wasteledger.ordinance.words import Level, Regime
 
 SCHEMA = 1
@@ -104,8 +104,9 @@ def read_ordinance(path_or_text: Path | str, *, name: str = "ordinance text") ->
     if top.has("ordinance"):
         head.close()
     top.close()
-    _check_names(tables["rule"], ordinance.rules, ordinance.categories)
-    _check_ids([*([scope] if scope else []), *(table for kind in _PROVISIONS for table in tables[kind])])
+    every = [*([scope] if scope else []), *(table for kind in _PROVISIONS for table in tables[kind])]
+    _check_names(every, ordinance.categories)
+    _check_ids(every)
     top.checks.raise_if_any()
     return ordinance
 
@@ -150,10 +151,11 @@ def _categories(tables: list[Table], checks: FileChecks) -> tuple[Category, ...]
     return categories
 
 
-def _check_names(tables: list[Table], rules: tuple[Rule, ...], categories: tuple[Category, ...]) -> None:
+def _check_names(tables: list[Table], categories: tuple[Category, ...]) -> None:
     names = [category.name for category in categories]
-    for table, rule in zip(tables, rules, strict=True):
-        for name in rule.only_for:
+    for table in tables:
+        only_for = table.keys.get("only_for")
+        for name in only_for if isinstance(only_for, list) else ():
             if name not in names:
                 accepted = f"Write {' or '.join(names)}." if names else "Add it as a [[category]] of this file."
                 table.fault("only_for", f"This file has no category “{name}”.", accepted)

@@ -5,9 +5,11 @@ Every provision carries where it was read, when, and whether that reading was at
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from wasteledger.errors import Unknown
 from wasteledger.ordinance.due_forms import (
@@ -80,7 +82,6 @@ class Rule(Provision):
         only_if_before: The event starts the clock only when it fell before this day.
         or_when: A second event that makes the duty due on its own day, if that comes sooner.
         records: Classes of records that a retention speaks of; empty for a deadline.
-        only_for: Generator categories of the same ordinance that the rule speaks to; empty for everybody.
         haul_over_miles: It holds only where the facility lies farther away than so many miles.
         haul_up_to_miles: It holds only where the facility lies so many miles away or less, or at no known distance.
     """
@@ -93,7 +94,6 @@ class Rule(Provision):
     only_if_before: date | None = None
     or_when: Event | None = None
     records: tuple[Record, ...] = ()
-    only_for: tuple[str, ...] = ()
     haul_over_miles: int | None = None
     haul_up_to_miles: int | None = None
 
@@ -227,15 +227,33 @@ class Scope(Provision):
 
     Attributes:
         exempt_specialties: Left out when nothing else is practised.
-        covers_septic: Whether practices without a public sewer are in.
-        covers_mobile_units: Whether mobile units are in.
+        covers_septic: Whether practices without a public sewer are in; None where that was not read.
+        covers_mobile_units: Whether mobile units are in; None where that was not read.
         emergency_leaves: Duties that stay where amalgam is removed in emergencies only; empty: all of them.
     """
 
     exempt_specialties: tuple[Specialty, ...] = ()
-    covers_septic: bool
-    covers_mobile_units: bool
+    covers_septic: bool | None = None
+    covers_mobile_units: bool | None = None
     emergency_leaves: tuple[str, ...] = ()
+
+
+PROVISIONS = (
+    "rules",
+    "practices",
+    "cleaners",
+    "labels",
+    "containers",
+    "sharings",
+    "shipments",
+    "categories",
+    "uncounted",
+    "reports",
+    "removals",
+    "waste_codes",
+    "fill_marks",
+)
+"""The parts of an ordinance that hold provisions, in the order in which they are shown."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -280,22 +298,15 @@ class Ordinance:
     def provisions(self) -> tuple[Provision, ...]:
         """Everything with an id."""
         scope = (self.scope,) if self.scope else ()
-        return (
-            *scope,
-            *self.rules,
-            *self.practices,
-            *self.cleaners,
-            *self.labels,
-            *self.containers,
-            *self.sharings,
-            *self.shipments,
-            *self.categories,
-            *self.uncounted,
-            *self.reports,
-            *self.removals,
-            *self.waste_codes,
-            *self.fill_marks,
-        )
+        return (*scope, *(one for kind in PROVISIONS for one in getattr(self, kind)))
+
+    def changed(self, change: Callable[[Provision], Provision | None]) -> Ordinance:
+        """The ordinance with each provision changed, or left out where *change* gives None; the scope always stays."""
+        kept: dict[str, Any] = {
+            kind: tuple(new for old in getattr(self, kind) if (new := change(old)) is not None) for kind in PROVISIONS
+        }
+        scope = change(self.scope) if self.scope else None
+        return replace(self, scope=scope if isinstance(scope, Scope) else self.scope, **kept)
 
     def get(self, provision: str) -> Provision:
         """The provision with that id.
