@@ -38,7 +38,7 @@ class Postbox:
         answer: What it says after a mail's content.
         hold: Where set, it waits for it before it answers.
         asked: Set when the first content came.
-        hangs_up: It closes the connection instead of an answer.
+        hangs_up: It takes the mail, and closes the connection instead of saying so.
         echoes: At sign-in it repeats the password, as some servers do.
     """
 
@@ -76,12 +76,12 @@ class Postbox:
         if self.hold is not None:
             while not self.hold.is_set():
                 await asyncio.sleep(0.02)
+        if self.answer == TAKEN:
+            assert isinstance(envelope.content, bytes)
+            self.letters.append((str(envelope.mail_from), list(envelope.rcpt_tos), envelope.content))
         if self.hangs_up:
             assert isinstance(server.transport, asyncio.Transport)
             server.transport.abort()
-        elif self.answer == TAKEN:
-            assert isinstance(envelope.content, bytes)
-            self.letters.append((str(envelope.mail_from), list(envelope.rcpt_tos), envelope.content))
         return self.answer
 
     def authenticate(

@@ -229,6 +229,17 @@ def test_a_server_that_hangs_up_leaves_the_rest_untouched(mailing: Mailing) -> N
     assert [entry["body"].get("to") for entry in mailing.history()] == [ODILE, None]
 
 
+def test_a_mail_that_may_have_been_taken_comes_again_under_the_same_name(mailing: Mailing) -> None:
+    """Rather twice than not at all; RFC 5322 3.6.4: by its Message-ID a second copy is known as such."""
+    mailing.postbox.hangs_up = True
+    assert mailing.remind().status == 4
+    mailing.postbox.hangs_up = False
+    assert mailing.remind().status == 0
+
+    first, second = (mailing.postbox.read(number)["Message-ID"] for number in (0, 1))
+    assert first == second
+
+
 def test_a_wrong_certificate_is_refused_before_anything_is_said(
     mailing: Mailing, monkeypatch: pytest.MonkeyPatch
 ) -> None:

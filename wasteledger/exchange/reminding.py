@@ -124,14 +124,8 @@ class _Letters:
     again: bool
 
     def to(self, address: str, seq: int = 0) -> Letter:
-        # Named by what it says, so that a second copy of it is known as such; one sent again on purpose is another.
-        said = (
-            self.digest.founded,
-            self.digest.today,
-            address.casefold(),
-            self.digest.digest,
-            seq if self.again else "",
-        )
+        # Named by day and address alone, so that a second copy is known as such; one sent again on purpose is another.
+        said = (self.digest.founded, self.digest.today, address.casefold(), *((seq,) if self.again else ()))
         name = uuid.uuid5(uuid.NAMESPACE_URL, f"wasteledger:reminder:{':'.join(map(str, said))}")
         at = self.place.local(self.place.ledger.clock())
         return Letter(address, self.digest.subject, self.digest.text, at, str(name))
