@@ -101,7 +101,7 @@ def remind(
         message_of(letters.to(address), mail.sender)
     with place.reading() as reader:
         before = {} if again else {one: find_sent(reader, one, digest.today) for one in addresses}
-    if addresses and all(before.get(one) for one in addresses):
+    if all(before.get(one) for one in addresses):
         return Reminded(digest, tuple(Told(one, Outcome.SENT_BEFORE, before[one]) for one in addresses))
     told: list[Told] = []
     with open_post(mail) as post:
