@@ -70,7 +70,10 @@ def certification(
     ] = None,
     until: Annotated[str | None, typer.Option("--to", metavar="DATE", help="Last day. By the rule's own day.")] = None,
 ) -> None:
-    """What the filing that RULE asks for may state, from when to when it can be made, and what was filed before."""
+    """What the filing that RULE asks for may state.
+
+    With the days from which and by which it can be made, and what was filed before.
+    """
     from wasteledger.office.worksheets import certification as gather
 
     today = place.work.today()
@@ -83,9 +86,9 @@ def shipment(
     place: Place,
     pickup: Annotated[str, typer.Argument(metavar="PICKUP", help="Which pickup.", show_default=False)],
 ) -> None:
-    """What the official papers of PICKUP may need: whole units, names, codes.
+    """What the official papers of PICKUP may need.
 
-    It chooses no shipping name and no class: whoever offers the shipment does.
+    Whole units, names, codes. It chooses no shipping name and no class: whoever offers the shipment does.
     """
     from wasteledger.office.worksheets import shipment as gather
 
