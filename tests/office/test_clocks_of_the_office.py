@@ -323,3 +323,14 @@ def test_set_up_begins_every_clock_of_the_ordinances(clinic: Clinic) -> None:
     with clinic.ledger.reading(clinic.site) as reader:
         (line,) = reader.lines("ordinance")
     assert line.since_at == SET_UP_AT
+
+
+def test_a_training_starts_the_year_of_trainings_anew(clinic: Clinic) -> None:
+    rule = STATE.replace('duty = "certify"', 'duty = "train-staff"').replace(
+        '{ each = "03-31", years = "even" }', "{ years = 1 }"
+    )
+    place = a_place(clinic)
+    put_in_force(clinic, "some-state", rule)
+    clinic.record(Training(people=("kim",), topics=(Topic.HANDLING,)))
+
+    assert days_due(place)["ST-1", "site"] == date(2027, 3, 2)

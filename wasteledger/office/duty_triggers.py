@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, tzinfo
 
 from wasteledger.ledger.reader import Reader
-from wasteledger.model.filings import DutyDone
+from wasteledger.model.filings import DutyDone, Training
 from wasteledger.ordinance import Duty, Event, Trigger
 from wasteledger.ordinance.clocks import SITE
 from wasteledger.ordinance.words import FILINGS, OWN_DUTY
@@ -25,10 +25,13 @@ def duty_triggers(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
     for line in reader.lines("ordinance"):
         on = line.since_at.astimezone(zone).date()
         yield Trigger(Event.IN_FORCE, on, SITE, line.seq, ordinance=line.ref)
-    for fact in reader.facts_between(_BEGINNING, _END, (DutyDone.KIND,)):
+    for fact in reader.facts_between(_BEGINNING, _END, (DutyDone.KIND, Training.KIND)):
+        on = fact.happened_at.astimezone(zone).date()
+        if isinstance(fact.body, Training):
+            yield Trigger(Event.DUTY_DONE, on, SITE, fact.seq, duty=Duty.TRAIN_STAFF.value)
         if not isinstance(fact.body, DutyDone):
             continue
-        done, on = fact.body, fact.happened_at.astimezone(zone).date()
+        done = fact.body
         subject = subject_of(done)
         # A paper sent to one authority answers no other; what was done to a device or a container is done for all.
         own = done.duty in FILINGS or done.duty.startswith(OWN_DUTY)

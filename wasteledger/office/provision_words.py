@@ -133,6 +133,8 @@ def shown(provision: Provision) -> ShownProvision:
 
 def says(provision: Provision) -> Iterable[str]:
     """What the figures and words of a provision come to, a sentence each."""
+    if provision.only_for:
+        yield f"Asked of {_and(provision.only_for)} only."
     match provision:
         case Rule():
             yield from _rule(provision)
@@ -241,8 +243,6 @@ def _rule(rule: Rule) -> Iterable[str]:
         yield "It comes back: each time counts from the last."
     if rule.records:
         yield f"Records: {_and(_plain(record) for record in rule.records)}."
-    if rule.only_for:
-        yield f"Asked of {_and(rule.only_for)} only."
     if rule.haul_over_miles is not None:
         yield f"Where the facility lies over {rule.haul_over_miles} miles away."
     if rule.haul_up_to_miles is not None:
@@ -262,8 +262,14 @@ def _each_year(due: EachYear) -> str:
 def _scope(scope: Scope) -> Iterable[str]:
     if scope.exempt_specialties:
         yield f"Leaves out who practises nothing but {_and((_plain(one) for one in scope.exempt_specialties), 'or')}."
-    yield f"Practices without a public sewer are {'in' if scope.covers_septic else 'left out'}."
-    yield f"Mobile units are {'in' if scope.covers_mobile_units else 'left out'}."
+    for who, covered in (
+        ("Practices without a public sewer", scope.covers_septic),
+        ("Mobile units", scope.covers_mobile_units),
+    ):
+        if covered is None:
+            yield f"{who}: what holds for them was not read; they are taken to be in."
+        else:
+            yield f"{who} are {'in' if covered else 'left out'}."
     if scope.emergency_leaves:
         yield f"Where amalgam is removed in emergencies only, these duties stay: {', '.join(scope.emergency_leaves)}."
 

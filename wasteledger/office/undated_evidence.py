@@ -13,7 +13,7 @@ from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight, where
 from wasteledger.office.workplace import site_details
 from wasteledger.ordinance import Ordinance, Provision, cleaner_findings
-from wasteledger.ordinance.circumstances import left_out
+from wasteledger.ordinance.circumstances import condition_of, left_out
 from wasteledger.ordinance.rules import (
     Category,
     CleanerLimit,
@@ -33,6 +33,9 @@ _PAPERS = {ReportKind.ONE_TIME: PaperKind.ONE_TIME_REPORT, ReportKind.CERTIFICAT
 
 def evidence_of_figures(sight: Sight, ordinance: Ordinance, provision: Provision) -> Findings:
     """What is shown of a provision in force that sets no day, and what is missing."""
+    if not isinstance(provision, Scope) and condition_of(provision, ordinance, sight.circumstances) is None:
+        asked, category = " and ".join(provision.only_for), sight.circumstances.categories.get(ordinance.id)
+        return [Evidence(f"It is asked of {asked} only; the category here is {category}.")], []
     look = _LOOKS.get(type(provision))
     return look(sight, ordinance, provision) if look is not None else ([], [])
 
