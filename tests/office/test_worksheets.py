@@ -29,7 +29,16 @@ from tests.makers import (
 from tests.office.places import CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.errors import Unknown
 from wasteledger.model.entries import Milestone, PickupReleased, ReleasedContainer
-from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Statement, StatementTopic, Topic, Training
+from wasteledger.model.filings import (
+    DutyDone,
+    OtherWaste,
+    PaperFiled,
+    PaperKind,
+    Statement,
+    StatementTopic,
+    Topic,
+    Training,
+)
 from wasteledger.model.register import CleanerDetails, FacilityDetails
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.worksheet_answers import QUESTIONS
@@ -175,7 +184,7 @@ FULL_SITE: dict[str, Any] = {
 # -- the one-time report -----------------------------------------------------------------------------------------------
 
 
-def test_the_federal_list_is_asked_whole_where_it_is_in_force(clinic: Clinic) -> None:
+def test_the_federal_list_is_asked_whole_where_it_is_asked_here(clinic: Clinic) -> None:
     """40 CFR 441.50(a)(3)(ii): names and addresses, owner and operator, contact, chairs, those with amalgam,
     separators, whether discharging before 14 July 2017, two certifications, who maintains.
     """
@@ -198,7 +207,7 @@ def test_the_federal_list_is_asked_whole_where_it_is_in_force(clinic: Clinic) ->
         "maintenance_by",
         "filed",
     }
-    assert [(one.citation, one.is_in_force) for one in sheet.asked_by] == [("40 CFR 441.50(a)(3)", True)]
+    assert [(one.citation, one.is_asked_here) for one in sheet.asked_by] == [("40 CFR 441.50(a)(3)", True)]
     assert all(one.asked_by == ("US-441-REPORT",) for one in sheet.lines if one.name != "filed")
     assert any("local authority decides" in note for note in sheet.notes)
     assert (sheet.seq, sheet.digest) == (clinic.entries()[-1].seq, clinic.entries()[-1].digest)
@@ -207,8 +216,8 @@ def test_the_federal_list_is_asked_whole_where_it_is_in_force(clinic: Clinic) ->
 def test_without_a_list_in_force_the_federal_one_stands_in_and_is_named_so(clinic: Clinic) -> None:
     sheet = one_time_report(a_place(clinic, CONVENTIONS))
 
-    assert [(one.ordinance, one.is_in_force) for one in sheet.asked_by] == [(FEDERAL, False)]
-    assert "No ordinance in force here lists what a one-time report states" in sheet.notes[0]
+    assert [(one.ordinance, one.is_asked_here) for one in sheet.asked_by] == [(FEDERAL, False)]
+    assert "No ordinance in force lists what a one-time report of this practice states" in sheet.notes[0]
     assert "US federal dental office rule" in sheet.notes[0]
 
 
@@ -295,7 +304,19 @@ def test_an_office_that_sees_amalgam_in_emergencies_only_states_less(clinic: Cli
     assert state(sheet, "certifies_emergency_only") is State.YOURS
     assert says(sheet, "certifies_emergency_only") == "The register says so."
     assert any("what an office states that handles amalgam is left out" in note for note in sheet.notes)
-    assert any("leaves this practice out, wholly or in part" in note for note in sheet.notes)
+    assert any("leaves this practice out, but for one-time-report" in note for note in sheet.notes)
+    assert sheet.asked_by[0].is_asked_here
+
+
+def test_an_ordinance_that_leaves_the_practice_out_asks_nothing_of_it(clinic: Clinic) -> None:
+    """40 CFR 441.10(e): no wastewater to a public treatment works."""
+    place = a_place(clinic, FEDERAL)
+    clinic.record(a_site(wastewater="septic"))
+
+    sheet = one_time_report(place)
+
+    assert [(one.ordinance, one.is_asked_here) for one in sheet.asked_by] == [(FEDERAL, False)]
+    assert any("leaves this practice out, wholly: the evacuation lines drain to a septic" in one for one in sheet.notes)
 
 
 def test_the_first_wastewater_answers_where_nothing_else_is_entered(clinic: Clinic) -> None:
@@ -406,7 +427,7 @@ def test_the_amounts_of_a_year_keep_weighed_and_estimated_apart(clinic: Clinic) 
     assert "Invented swiftcart, 1 Example Road; 555-0100 (P-1)." in says(sheet, "carriers")
     assert "Pickup P-1 was recycled in the end at Invented Retort, Springfield." in says(sheet, "facilities")
     assert any("not over: this counts up to 2 Mar 2026" in note for note in sheet.notes)
-    assert any("no ordinance in force here lists" in note.lower() for note in sheet.notes)
+    assert any("no ordinance in force lists" in note.lower() for note in sheet.notes)
     assert (sheet.since, sheet.until) == (date(2026, 1, 1), date(2026, 3, 2))
 
 
@@ -610,6 +631,22 @@ def test_the_papers_of_a_pickup_get_whole_units_and_say_where_they_come_from(cli
     assert any("49 CFR 173.22" in note for note in sheet.notes)
     assert says(sheet, "day") == "It left on 2 Mar 2026; no document number is recorded."
     assert "No receipt came yet." in says(sheet, "received")
+
+
+def test_what_is_asked_of_larger_generators_only_is_not_asked_of_a_small_one(clinic: Clinic) -> None:
+    """40 CFR 262.14(a) and 262.20: one of 100 kg a month or less sends no manifest by the federal text."""
+    place = a_place(clinic, "us-federal-generator")
+    clinic.record(an_opening())
+    clinic.record(a_booking())
+    small = shipment(place, "P-1")
+    clinic.record(OtherWaste(month="2026-03", name="Spent fixer", made_mg=150_000_000))
+
+    larger = shipment(place, "P-1")
+
+    assert says(small, "paper") == "No ordinance in force names one."
+    assert "asked of SQG and LQG only; by the monthly count the category here is VSQG" in small.notes[1]
+    assert says(larger, "paper").startswith("a manifest (US-RCRA-MANIFEST of ")
+    assert larger.asked_by[0].condition == "asked of SQG and LQG only, as here now"
 
 
 def test_a_pickup_that_has_not_left_is_a_draft(clinic: Clinic) -> None:

@@ -133,11 +133,12 @@ def say_worksheet(sheet: Worksheet) -> None:
 
 
 def _say_asking(asking: Asking) -> None:
-    where = "" if asking.is_in_force else ", NOT IN FORCE HERE"
+    where = "" if asking.is_asked_here else ", NOT ASKED HERE"
     _wrapped(f"{asking.provision}, {asking.title} ({asking.citation}), of {asking.ordinance_title}{where}", "  ")
-    for said in (asking.asks, asking.standing_of_source, asking.note):
+    condition = f"{asking.condition[:1].upper()}{asking.condition[1:]}." if asking.condition else ""
+    for said in (asking.asks, condition, asking.standing_of_source, asking.note):
         if said:
-            _wrapped(" ".join(said.split()), "    ")
+            _wrapped(said, "    ")
 
 
 def _say_day(day: FilingDay) -> None:

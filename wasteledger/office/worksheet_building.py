@@ -26,8 +26,8 @@ from wasteledger.office.worksheet_lines import (
     each_once,
     in_parts,
 )
-from wasteledger.ordinance import Duty, Rule, SaidBy, read_ordinance
-from wasteledger.ordinance.circumstances import left_out
+from wasteledger.ordinance import Duty, Ordinance, Provision, Rule, SaidBy, in_force, read_ordinance
+from wasteledger.ordinance.circumstances import condition_of, left_out
 from wasteledger.ordinance.due_forms import EachYear
 from wasteledger.ordinance.figures import reports
 from wasteledger.ordinance.paper_words import ReportField, ReportKind
@@ -69,10 +69,11 @@ class Sheet:
     def __init__(self, reader: Reader, today: date, since: date, until: date, due: DueList | None = None) -> None:
         self._reader, self._today, self._since, self._until = reader, today, since, until
         self._due = due or due_from(reader, today)
-        self._rules = laid_over(ordinances_in_force(reader))[0]
+        self._rules = in_force(laid_over(ordinances_in_force(reader))[0])
+        self._known = circumstances_of(reader, today, self._rules)
         self._answers = FieldAnswers(reader, today, since, until)
         self._lines: list[Line] = []
-        self.contents = reports(self._rules, on=today)
+        self.contents = tuple(said for said in reports(self._rules, on=today) if self._is_asked_here(said))
         self.notes: list[str] = []
 
     def add(self, fields: Iterable[ReportField], asking: dict[ReportField, tuple[str, ...]]) -> None:
@@ -138,6 +139,10 @@ class Sheet:
         spans = ((one, years_of(rules[one.ordinance, one.rule], one.due_on)) for one in found)
         return tuple(one for one, years in spans if years is None or years[0] <= year <= years[1])
 
+    def asking(self, ordinance: Ordinance, provision: Provision) -> Asking:
+        """That *provision* asks, with the condition on which it does."""
+        return Asking.of(ordinance, provision, condition=condition_of(provision, ordinance, self._known) or "")
+
     def finish(
         self,
         kind: str,
@@ -150,7 +155,7 @@ class Sheet:
         """The worksheet as it stands now."""
         end = chain_end(self._reader)
         began_on = self._reader.get_entry(1).happened_at.astimezone(zone_of(self._reader)).date()
-        notes = [*self.notes, *self._left_out({one.ordinance for one in asked_by if one.is_in_force})]
+        notes = [*self.notes, *self._left_out(kind)]
         if speaks_of_period and began_on > self._since:
             notes.append(f"This ledger begins on {spelt(began_on)}; what was before is not in it.")
         return Worksheet(
@@ -168,15 +173,23 @@ class Sheet:
             notes=(*notes, FORM_PREVAILS, AUTHORITY_DECIDES),
         )
 
-    def _left_out(self, ordinances: set[str]) -> Iterable[str]:
-        known = circumstances_of(self._reader, self._today)
+    def _is_asked_here(self, said: SaidBy[ReportContents]) -> bool:
+        """Whether such a practice owes that report: an ordinance that leaves it out may keep that very duty."""
+        left = left_out(said.ordinance, self._known)
+        stays = left is None or said.provision.duty in left.leaves
+        return stays and condition_of(said.provision, said.ordinance, self._known) is not None
+
+    def _left_out(self, kind: str) -> Iterable[str]:
+        """What ordinances that ask for such reports say of whom they leave out, where that is this practice."""
         for ordinance in self._rules:
-            left = left_out(ordinance, known) if ordinance.id in ordinances else None
-            if left is not None:
-                yield (
-                    f"By its own words {ordinance.title} leaves this practice out, wholly or in part: {left.why} "
-                    f"({left.scope.citation})."
-                )
+            left = left_out(ordinance, self._known)
+            if left is None or not (ordinance.reports or kind == "certification"):
+                continue
+            what = f"but for {', '.join(left.leaves)}" if left.leaves else "wholly"
+            yield (
+                f"By its own words {ordinance.title} leaves this practice out, {what}: {left.why} "
+                f"({left.scope.citation})."
+            )
 
 
 def asked_fields(

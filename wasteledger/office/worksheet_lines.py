@@ -116,7 +116,8 @@ class Asking:
     """A provision that asks for what a worksheet is for.
 
     Attributes:
-        is_in_force: Whether the register has its ordinance in force; if not, it is named for its list alone.
+        condition: On what its being asked here rests, in words; empty where on nothing.
+        is_asked_here: Whether it is in force and speaks to this practice; if not, it is named for its list alone.
     """
 
     provision: str
@@ -127,10 +128,13 @@ class Asking:
     citation: str
     standing_of_source: str
     note: str
-    is_in_force: bool = True
+    condition: str = ""
+    is_asked_here: bool = True
 
     @classmethod
-    def of(cls, ordinance: Ordinance, provision: Provision, *, is_in_force: bool = True) -> Asking:
+    def of(
+        cls, ordinance: Ordinance, provision: Provision, *, condition: str = "", is_asked_here: bool = True
+    ) -> Asking:
         """What *provision* of *ordinance* asks; a nearer ordinance's word is in its note."""
         said = [provision.note, *([str(provision.override)] if provision.override is not None else [])]
         return cls(
@@ -142,7 +146,8 @@ class Asking:
             citation=provision.citation,
             standing_of_source=provision.standing_of_source,
             note=" ".join(" ".join(said).split()),
-            is_in_force=is_in_force,
+            condition=condition,
+            is_asked_here=is_asked_here,
         )
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from datetime import date
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.entries import ReleasedContainer
 from wasteledger.model.register import SiteDetails
 from wasteledger.office.amounts import Amount, ShippedPickup, shipped_pickup, stated
+from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.due import laid_over
 from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
 from wasteledger.office.shipments import Shipment, shipment_of
@@ -25,7 +27,8 @@ from wasteledger.office.worksheet_lines import (
     each_once,
 )
 from wasteledger.office.worksheet_waste import party_words
-from wasteledger.ordinance import Ordinance, SaidBy, waste_codes
+from wasteledger.ordinance import SaidBy, in_force, waste_codes
+from wasteledger.ordinance.circumstances import condition_of, speaking_to
 from wasteledger.ordinance.figures import shipment_papers
 from wasteledger.ordinance.paper_words import ShipmentName
 from wasteledger.ordinance.quantities import asks_shipper, whole_units
@@ -38,7 +41,36 @@ MEASURED = (
     "is none (instructions to EPA Form 8700-22, item 11, in the appendix to 40 CFR part 262)."
 )
 
-_Papers = Sequence[SaidBy[ShipmentPaper]]
+
+class _Asked:
+    """What the ordinances in force when the pickup left, or now, ask of its papers here."""
+
+    def __init__(self, reader: Reader, found: Shipment, today: date, on: date) -> None:
+        laid = in_force(laid_over(found.naming.ordinances())[0])
+        known = circumstances_of(reader, today, laid)
+        heard = speaking_to(laid, known)
+        self.papers = shipment_papers(heard, on=on)
+        self.codes = waste_codes(heard, on=on)
+        self.by = tuple(
+            Asking.of(one.ordinance, one.provision, condition=condition_of(one.provision, one.ordinance, known) or "")
+            for one in self.papers
+        )
+        self.not_here = tuple(
+            f"{one.provision.id} ({one.provision.title}) is asked of {' and '.join(one.provision.only_for)} only; by "
+            f"the monthly count the category here is {known.categories[one.ordinance.id]}. See wasteledger generator."
+            for one in shipment_papers(laid, on=on)
+            if one.provision.only_for
+            and known.categories.get(one.ordinance.id, one.provision.only_for[0]) not in one.provision.only_for
+        )
+
+    def of(self, *names: ShipmentName) -> tuple[str, ...]:
+        """The provisions that want one of these in the record of a pickup."""
+        wanted = frozenset(names)
+        return tuple(
+            one.provision.id
+            for one in self.papers
+            if wanted.intersection(one.provision.names) or (ShipmentName.WEIGHT in wanted and one.provision.weight)
+        )
 
 
 def shipment(place: Workplace, pickup: str) -> Worksheet:
@@ -50,13 +82,12 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
     """
     with place.reading() as reader:
         found = shipment_of(place, reader, pickup)
-        rules = laid_over(found.naming.ordinances())[0]
         left_on = place.local(found.pickup.released_at).date() if found.pickup.released_at else None
-        papers = shipment_papers(rules, on=left_on or found.pickup.planned_on)
+        asked = _Asked(reader, found, left_on or place.today(), left_on or found.pickup.planned_on)
         came_back = shipped_pickup(reader, place.zone, found.pickup)
-        lines = tuple(_lines(reader, found, rules, papers, came_back))
+        lines = tuple(_lines(reader, found, asked, came_back))
         site = found.naming.site()
-    notes = [CLASSED, MEASURED]
+    notes = [*asked.not_here, CLASSED, MEASURED]
     if found.is_draft:
         notes.insert(0, "A draft: the containers have not left. The release records the figures that count.")
     return Worksheet(
@@ -68,7 +99,7 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
         digest=found.rests_on.digest,
         since=None,
         until=None,
-        asked_by=tuple(Asking.of(one.ordinance, one.provision) for one in papers),
+        asked_by=asked.by,
         days=(),
         lines=lines,
         notes=(*notes, FORM_PREVAILS, AUTHORITY_DECIDES),
@@ -78,27 +109,26 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
 def _lines(
     reader: Reader,
     found: Shipment,
-    rules: Sequence[Ordinance],
-    papers: _Papers,
+    asked: _Asked,
     came_back: ShippedPickup | None,
 ) -> Iterator[Line]:
     site, seq = found.naming.site(), found.rests_on.seq
     line = reader.find_line("site", reader.site)
     yield from _of_practice(site, (line.seq,) if line is not None else ())
-    collector = _asking(papers, ShipmentName.COLLECTOR_NAME, ShipmentName.COLLECTOR_ADDRESS)
-    receiver = _asking(papers, ShipmentName.FACILITY_NAME, ShipmentName.FACILITY_ADDRESS)
+    collector = asked.of(ShipmentName.COLLECTOR_NAME, ShipmentName.COLLECTOR_ADDRESS)
+    receiver = asked.of(ShipmentName.FACILITY_NAME, ShipmentName.FACILITY_ADDRESS)
     for name, asks, party, asked_by in (
         ("carrier", "Who takes it?", found.carrier, collector),
         ("facility", "Which facility receives it?", found.facility, receiver),
     ):
         state = State.FILLED if party.address else State.GAP
         yield Line(Part.SHIPMENT, name, asks, Answer((f"{party_words(party)}.",), state, (seq,)), asked_by)
-    yield _day(found, papers, came_back)
-    yield _paper_wanted(papers)
-    yield _codes(rules)
+    yield _day(found, asked, came_back)
+    yield _paper_wanted(asked)
+    yield _codes(asked)
     for one in found.containers:
-        yield _container(found, one, papers)
-    yield _together(found, papers)
+        yield _container(found, one, asked)
+    yield _together(found, asked)
     yield _received(came_back)
     yield _classing(found)
 
@@ -116,8 +146,8 @@ def _of_practice(site: SiteDetails, seqs: tuple[int, ...]) -> Iterator[Line]:
         yield Line(Part.PRACTICE, name, asks, Answer((said,), seqs=seqs) if said else missing)
 
 
-def _day(found: Shipment, papers: _Papers, came_back: ShippedPickup | None) -> Line:
-    asks, asked_by = "When does it leave, and under which number?", _asking(papers, ShipmentName.SHIPPED_ON)
+def _day(found: Shipment, asked: _Asked, came_back: ShippedPickup | None) -> Line:
+    asks, asked_by = "When does it leave, and under which number?", asked.of(ShipmentName.SHIPPED_ON)
     if came_back is None:
         says = f"Planned for {spelt(found.pickup.planned_on)}; it has not left."
         return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=(found.pickup.booked_seq,)), asked_by)
@@ -126,16 +156,16 @@ def _day(found: Shipment, papers: _Papers, came_back: ShippedPickup | None) -> L
     return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=came_back.seqs[:1]), asked_by)
 
 
-def _paper_wanted(papers: _Papers) -> Line:
-    named = [(one, one.provision.document) for one in papers if one.provision.document is not None]
+def _paper_wanted(asked: _Asked) -> Line:
+    named = [(one, one.provision.document) for one in asked.papers if one.provision.document is not None]
     says = tuple(f"{document.words} ({_cited(one)})." for one, document in named)
     answer = Answer(says or ("No ordinance in force names one.",))
     asked_by = tuple(one.provision.id for one, _ in named)
     return Line(Part.SHIPMENT, "paper", "Which paper goes along?", answer, asked_by)
 
 
-def _codes(rules: Sequence[Ordinance]) -> Line:
-    says = tuple(f"{one.provision.code}: {one.provision.title} ({_cited(one)})." for one in waste_codes(rules))
+def _codes(asked: _Asked) -> Line:
+    says = tuple(f"{one.provision.code}: {one.provision.title} ({_cited(one)})." for one in asked.codes)
     answer = Answer(says or ("No ordinance in force names a code.",))
     return Line(Part.SHIPMENT, "codes", "Under which codes is the waste named?", answer)
 
@@ -146,9 +176,9 @@ def _cited(said: SaidBy[ShipmentPaper] | SaidBy[WasteCode]) -> str:
     return f"{one.id} of {said.ordinance.title}, {one.citation}{doubt}"
 
 
-def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line:
+def _container(found: Shipment, one: ReleasedContainer, asked: _Asked) -> Line:
     naming, is_weighed = found.naming, one.basis == "weighed"
-    weight_by = _asking(papers, ShipmentName.WEIGHT)
+    weight_by = asked.of(ShipmentName.WEIGHT)
     since = f"first waste {spelt(one.first_waste_on)}" if one.first_waste_on else "no waste is recorded"
     what = f"{naming.name('container_type', one.container_type)}, for {naming.streams(one.streams)}"
     says = [
@@ -161,7 +191,7 @@ def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line
             f"It was not weighed, and its weight is wanted ({', '.join(weight_by)}): weigh it before it leaves."
         )
     is_gap = bool((weight_by and not is_weighed) or one.unweighed)
-    asked_by = _asking(papers, ShipmentName.CONTAINER_IDS, ShipmentName.CONTENTS, ShipmentName.WEIGHT)
+    asked_by = asked.of(ShipmentName.CONTAINER_IDS, ShipmentName.CONTENTS, ShipmentName.WEIGHT)
     answer = Answer(
         tuple(says),
         State.GAP if is_gap else State.FILLED,
@@ -172,7 +202,7 @@ def _container(found: Shipment, one: ReleasedContainer, papers: _Papers) -> Line
     return Line(Part.CONTAINERS, name, f"What is in container {one.container}, and how much?", answer, asked_by)
 
 
-def _together(found: Shipment, papers: _Papers) -> Line:
+def _together(found: Shipment, asked: _Asked) -> Line:
     total: Amount = stated(found.containers)
     basis = "weighings" if total.basis == "weighed" else "an estimate"
     says = [f"{count(len(found.containers), 'container')}."]
@@ -181,7 +211,7 @@ def _together(found: Shipment, papers: _Papers) -> Line:
     says += [f"Together: {found.combined}."] if found.combined else []
     says.append(f"In whole units, from {basis}: {whole_units(total.value_mg).words}.")
     answer = Answer(tuple(says), seqs=(found.rests_on.seq,), amounts=(NamedAmount.of("in_all", total),))
-    return Line(Part.CONTAINERS, "in_all", "How much is it in all?", answer, _asking(papers, ShipmentName.WEIGHT))
+    return Line(Part.CONTAINERS, "in_all", "How much is it in all?", answer, asked.of(ShipmentName.WEIGHT))
 
 
 def _received(came_back: ShippedPickup | None) -> Line:
@@ -210,13 +240,4 @@ def _classing(found: Shipment) -> Line:
         )
     return Line(
         Part.STATEMENTS, "classing", "How is it classed for transport, and by whom?", Answer(tuple(says), State.YOURS)
-    )
-
-
-def _asking(papers: _Papers, *names: ShipmentName) -> tuple[str, ...]:
-    wanted = frozenset(names)
-    return tuple(
-        one.provision.id
-        for one in papers
-        if wanted.intersection(one.provision.names) or (ShipmentName.WEIGHT in wanted and one.provision.weight)
     )

@@ -80,11 +80,12 @@ def one_time_report(place: Workplace) -> Worksheet:
     with place.reading() as reader:
         sheet = Sheet(reader, today, *last_year(today))
         said = tuple(one for one in sheet.contents if one.provision.report is ReportKind.ONE_TIME)
-        is_in_force = bool(said)
-        if not is_in_force:
+        asked_by = [sheet.asking(one.ordinance, one.provision) for one in said]
+        if not said:
             said = federal_list(today)
+            asked_by = [Asking.of(one.ordinance, one.provision, is_asked_here=False) for one in said]
             sheet.notes.append(
-                f"No ordinance in force here lists what a one-time report states; the list of "
+                "No ordinance in force lists what a one-time report of this practice states; the list of "
                 f"{said[0].ordinance.title} is used."
             )
         fields, asking = asked_fields(said)
@@ -94,7 +95,7 @@ def one_time_report(place: Workplace) -> Worksheet:
         return sheet.finish(
             "one-time-report",
             "One-time report of the practice",
-            asked_by=[Asking.of(one.ordinance, one.provision, is_in_force=is_in_force) for one in said],
+            asked_by=asked_by,
             days=sheet.days(Duty.ONE_TIME_REPORT),
             speaks_of_period=False,
         )
@@ -120,13 +121,15 @@ def yearly_amounts(place: Workplace, year: int) -> Worksheet:
         sheet.add((*AMOUNT_FIELDS, *(one for one in fields if one not in AMOUNT_FIELDS)), asking)
         sheet.add_filed(Duty.REPORT_AMOUNTS, None)
         if not said:
-            sheet.notes.append("No ordinance in force here lists what a report of amounts states; the list is our own.")
+            sheet.notes.append(
+                "No ordinance in force lists what a report of amounts of this practice states; the list is our own."
+            )
         if until < date(year, 12, 31):
             sheet.notes.append(f"The year is not over: this counts up to {spelt(until)}.")
         return sheet.finish(
             "amounts",
             f"Amounts of amalgam waste in {year}",
-            asked_by=[Asking.of(one.ordinance, one.provision) for one in said],
+            asked_by=[sheet.asking(one.ordinance, one.provision) for one in said],
             days=sheet.days(Duty.REPORT_AMOUNTS, year),
         )
 
@@ -176,7 +179,7 @@ def certification(place: Workplace, rule: str, *, since: date | None = None, unt
         return sheet.finish(
             "certification",
             found.title,
-            asked_by=[Asking.of(ordinance, found), *(Asking.of(one.ordinance, one.provision) for one in said)],
+            asked_by=[sheet.asking(*one) for one in ((ordinance, found), *((o.ordinance, o.provision) for o in said))],
             days=days,
         )
 
