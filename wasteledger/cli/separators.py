@@ -126,10 +126,13 @@ def replace_one(
 @reads
 def list_all(place: Place) -> None:
     """List the separators with their last inspection and exchange."""
+    from wasteledger.office.unit_outlook import unit_outlook
+
     with place.work.reading() as reader:
         found = reader.separators()
+        outlooks = {one.separator: unit_outlook(reader, one, place.work.today()) for one in found}
     if place.json:
-        output.show_json({"separators": found})
+        output.show_json({"separators": found, "unit_outlooks": [one for one in outlooks.values() if one is not None]})
         return
     if not found:
         output.say("No separator is registered.")
@@ -140,6 +143,9 @@ def list_all(place: Place) -> None:
         output.say(f"  last inspected {looked}{f', {one.last_result}' if one.last_result else ''}")
         if one.level_permille is not None:
             output.say(f"  level {one.level_permille / 10:g} %")
+        outlook = outlooks[one.separator]
+        if outlook is not None:
+            output.say(f"  {outlook.says} (estimate)")
         changed = output.moment(local(one.last_unit_at)) if one.last_unit_at else "never recorded"
         output.say(f"  retaining unit exchanged {changed}")
         if one.malfunction_at is not None:
