@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
 from functools import cached_property, lru_cache
 from typing import Generic, NamedTuple, TypeVar
@@ -27,8 +27,8 @@ from wasteledger.office.answers.points import Point, count, day_words, missing, 
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import laid_over
-from wasteledger.ordinance import Ordinance, Provision, in_force, read_ordinance
-from wasteledger.ordinance.circumstances import left_out
+from wasteledger.ordinance import Ordinance, Provision, read_ordinance
+from wasteledger.ordinance.circumstances import left_out, speaking_to
 
 Kind = TypeVar("Kind", bound=Body)
 Details = TypeVar("Details", bound=Value)
@@ -159,9 +159,7 @@ class Inquiry:
         """
         found = tuple(_read(one.details.text, one.ref) for one in self.registered(OrdinanceDetails))
         known = circumstances_of(self.reader, self.until)
-        speaking = (one for one in in_force(laid_over(found)[0]) if left_out(one, known) is None)
-        # Laid over already; what an override names may have been left out.
-        return tuple(replace(one, overrides=()) for one in speaking)
+        return tuple(one for one in speaking_to(laid_over(found)[0], known) if left_out(one, known) is None)
 
     def person(self, ref: str) -> str:
         """The name of somebody, in service or not."""
