@@ -11,8 +11,9 @@ import pytest
 from tests.bootstrap import ROOT
 from wasteledger.model.register import OrdinanceDetails, RoundDetails, SiteDetails, StreamDetails, TrapDetails
 from wasteledger.model.traps import TrapKind
-from wasteledger.office.plan import Plan
+from wasteledger.office.plan import Plan, read_plan
 from wasteledger.office.setup import read_plan_file
+from wasteledger.ordinance import read_ordinance
 from wasteledger.resources import find
 
 STARTER = ROOT / "templates" / "practice" / "starter.toml"
@@ -45,11 +46,11 @@ def test_the_demo_practice_has_six_rooms_with_two_traps_each_and_two_traps_in_th
     }
 
 
-def test_the_demo_practice_lives_under_three_rule_files_one_of_them_invented_and_marked_so() -> None:
+def test_the_demo_practice_answers_to_federal_state_and_district_rules_one_of_them_invented_and_marked_so() -> None:
     plan = read_plan_file(DEMO)
     ordinances = [one for one in details_of(plan, OrdinanceDetails) if isinstance(one, OrdinanceDetails)]
 
-    assert len(ordinances) == 3
+    assert {read_ordinance(one.text).level.value for one in ordinances} == {"federal", "state", "local", "office"}
     assert sum("(invented)" in one.name for one in ordinances) == 1
 
 
@@ -88,3 +89,15 @@ def test_telephone_numbers_and_addresses_of_the_demo_are_no_ones(path: Path) -> 
     assert re.findall(r"\d{3}-\d{4}", text)
     assert all(number.startswith("555-01") for number in re.findall(r"\b\d{3}-\d{4}\b", text))
     assert all(host == "example.org" for host in re.findall(r"@([\w.]+)", text))
+
+
+def test_the_starter_with_every_line_taken_in_is_read() -> None:
+    """Each commented key is one that a plan may have, with a value that is understood."""
+    lines = find("practice/starter.toml").read_text("utf-8").splitlines()
+    ends = next(number for number, line in enumerate(lines) if line.startswith("#[[streams]]"))
+    filled = "\n".join(re.sub(r"^#(?=[a-z_]+ = )", "", line) for line in lines[:ends])
+
+    plan = read_plan(filled, "starter", beside=STARTER.parent)
+
+    [site] = [one for one in details_of(plan, SiteDetails) if isinstance(one, SiteDetails)]
+    assert (site.specialties, site.wastewater) == (("endodontics",), "public_sewer")

@@ -198,6 +198,12 @@ def test_every_kind_has_a_plain_line() -> None:
         "high-volume trap 0.81 g.",
         "procedures": "Amalgam restorations of 2026-02-23 to 2026-02-27: removed 8 (3 with 1 surface, "
         "4 with 2 surfaces, 1 with surfaces not noted), placed 2 (2 with 2 surfaces).",
+        "duty_done": "Done: certify (state, ST-01), separator SEP, due 2026-03-31.",
+        "training": "Trained: kim in handling, spill, by Mo.",
+        "paper_filed": "Paper: operating manual of separator SEP, on file in Binder 2.",
+        "statement": "Stated: no bulk mercury does not hold: One bottle waits for the carrier.",
+        "other_waste": "Other hazardous waste of 2026-02, Spent fixer: 12 kg made (estimate), 3 kg on hand.",
+        "reminder_sent": "Reminder of 2026-03-02 sent to office@example.org: 2 duties.",
     }
 
 
