@@ -5,7 +5,6 @@ Every fault is kept with its line and key, so that a plan is mended in one pass.
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -16,32 +15,24 @@ from wasteledger.model.register import (
     CleanerDetails,
     ContainerTypeDetails,
     FacilityDetails,
-    OrdinanceDetails,
     PersonDetails,
     Register,
     Role,
     RoomDetails,
-    RoundDetails,
-    RoundStep,
     ScaleDetails,
     SeparatorDetails,
     SiteDetails,
-    StreamDetails,
     TrapDetails,
 )
-from wasteledger.model.streams import Sharing, SharingMatrix
+from wasteledger.model.streams import Sharing
 from wasteledger.model.traps import TrapKind
 from wasteledger.model.values import Value
 from wasteledger.office.plan_days import closures, near_day, working_days
-from wasteledger.office.plan_sharings import lay_rules_over
-from wasteledger.office.plan_tables import PlanTables, RunBy
-from wasteledger.office.starting_values import shipped_prior
-from wasteledger.ordinance import BadOrdinance, Ordinance, SaidBy, in_force, read_ordinance
+from wasteledger.office.plan_files import PlanFiles
+from wasteledger.office.plan_tables import RunBy
+from wasteledger.ordinance import BadOrdinance
 from wasteledger.ordinance.fields import Table, open_text
-from wasteledger.ordinance.figures import sharing_rules
-from wasteledger.ordinance.rules import SharingRule
-from wasteledger.ordinance.words import ContainerNeed, Force, Specialty, Wastewater
-from wasteledger.resources import find
+from wasteledger.ordinance.words import ContainerNeed, Specialty, Wastewater
 
 # Where a plan does not say how often a trap is changed: published advice for chairside traps (at least weekly) and for
 # pump filters (at least monthly); the pump's jar each quarter is common practice, no source.
@@ -87,14 +78,7 @@ def read_plan(text: str, name: str = "plan", *, beside: Path | None = None) -> P
         raise BadPlan(name, tuple(str(fault) for fault in bad.faults)) from bad
 
 
-class _Reading(PlanTables):
-    def __init__(self, top: Table, name: str, beside: Path | None) -> None:
-        self.top, self.name, self.beside = top, name, beside
-        super().__init__()
-        self.marks: tuple[int, int] = (750, 1000)
-        self.matrix = SharingMatrix({}, {})
-        self.sharings: tuple[SaidBy[SharingRule], ...] = ()
-
+class _Reading(PlanFiles):
     def run(self) -> Plan:
         site = self.top.table("site", required=True)
         ref = self._site(site) if site else "site"
@@ -302,145 +286,3 @@ class _Reading(PlanTables):
             empty_lead_days=self._whole(table, "empty_lead_days", None, 0, 366),
             features=self._words(table, "features", ContainerNeed),
         )
-
-    # -- files that a plan names -----------------------------------------------------------------------------------
-
-    def _text_of(self, relative: str, key: str) -> tuple[str, Path] | None:
-        own = self.beside / relative if self.beside else None
-        try:
-            path = own if own is not None and own.is_file() else find(relative)
-            return unicodedata.normalize("NFC", path.read_text("utf-8")), path
-        except (WasteLedgerError, OSError, UnicodeDecodeError) as error:
-            self.top.fault(key, str(error), "Name a file that is there.")
-            return None
-
-    def _opened(self, found: tuple[str, Path]) -> Table | None:
-        try:
-            return open_text(found[0], found[1].name)
-        except BadOrdinance as bad:
-            self.top.checks.faults.extend(bad.faults)
-            return None
-
-    def _keep_faults_of(self, source: Table) -> None:
-        # The faults of a file that the plan names stand beside the plan's own, so that none hides another.
-        if source.checks is not self.top.checks:
-            self.top.checks.faults.extend(source.checks.faults)
-
-    def _ordinances(self) -> None:
-        read: list[Ordinance] = []
-        for stem in self._lines(self.top, "ordinances"):
-            found = self._text_of(f"ordinances/{stem}.toml", "ordinances")
-            if found is None:
-                continue
-            text, path = found
-            try:
-                ordinance = read_ordinance(text, name=path.name)
-            except BadOrdinance as bad:
-                self.top.checks.faults.extend(bad.faults)
-                continue
-            details = self._made(
-                self.top,
-                OrdinanceDetails,
-                name=ordinance.title,
-                version=ordinance.version,
-                digest=ordinance.digest,
-                text=text,
-            )
-            if details is not None:
-                self._add(self.top, ordinance.id, details)
-            read.append(ordinance)
-        try:
-            for ordinance in in_force(read):
-                for marks in ordinance.fill_marks:
-                    if not marks.is_set_aside and (marks.force is not Force.CONVENTION or self.marks == (750, 1000)):
-                        plan_at, close_at = self.marks
-                        self.marks = (min(plan_at, marks.plan_at_permille), min(close_at, marks.close_at_permille))
-            self.sharings = sharing_rules(read)
-        except BadOrdinance as bad:
-            self.top.checks.faults.extend(bad.faults)
-
-    def _streams(self) -> None:
-        source = self.top
-        if not self.top.has("streams"):
-            found = self._text_of("practice/streams.toml", "streams")
-            if found is not None:
-                source = self._opened(found) or source
-        pairs: dict[frozenset[str], Sharing] = {}
-        words: dict[str, str] = {}
-        read: list[tuple[Table, str, list[str]]] = []
-        for table in source.tables("streams"):
-            ref = table.text("ref")
-            words[ref] = table.text("name")
-            shares = table.table("shares")
-            others = list(shares.keys) if shares else []
-            for other in others:
-                sharing = shares.word(other, Sharing) if shares else Sharing.NO
-                pair = frozenset((ref, other))
-                if pairs.setdefault(pair, sharing) is not sharing:
-                    table.fault("shares", f"“{ref}” and “{other}” are given two answers.", "Say it once, or the same.")
-            read.append((table, ref, others))
-        self.matrix, origins = lay_rules_over(SharingMatrix(words, pairs), self.sharings)
-        for table, ref, others in read:
-            ruled = [other for other in words if other != ref and frozenset((ref, other)) in origins]
-            said = [(other, self.matrix.between(ref, other)) for other in dict.fromkeys((*others, *ruled))]
-            why = [
-                f"With “{other}”: {sharing} ({'; '.join(origins[pair])})."
-                for other, sharing in said
-                if (pair := frozenset((ref, other))) in origins
-            ]
-            details = self._made(
-                table,
-                StreamDetails,
-                name=words[ref] or "?",
-                shares=tuple((other, sharing.value) for other, sharing in said),
-                origin="\n".join((self._line(table, "origin"), *why)).strip(),
-                mass_source=self._mass_source(table),
-            )
-            table.close()
-            if details is not None:
-                self._add(table, ref, details)
-        self._keep_faults_of(source)
-
-    def _mass_source(self, table: Table) -> str | None:
-        source = self._line(table, "mass_source")
-        if not source:
-            return None
-        kinds = shipped_prior().kinds
-        if source not in kinds:
-            table.fault("mass_source", f"There are no starting values for “{source}”.", f"Kinds: {', '.join(kinds)}.")
-        return source
-
-    def _round(self) -> None:
-        table = self.top.table("round")
-        source = table
-        if table is None or table.has("file"):
-            relative = table.text("file") if table is not None else "round.toml"
-            found = self._text_of(f"practice/{relative}", "round")
-            if found is None:
-                return
-            opened = self._opened(found)
-            source = opened.table("round", required=True) if opened else None
-            if table is not None:
-                table.close()
-            if opened is not None and source is None:
-                self._keep_faults_of(opened)
-        if source is None:
-            return
-        steps: list[RoundStep] = []
-        for one in source.tables("steps"):
-            step = self._made(one, RoundStep, does=one.text("does"), caution=self._line(one, "caution"))
-            one.close()
-            if isinstance(step, RoundStep):
-                steps.append(step)
-        details = self._made(
-            source,
-            RoundDetails,
-            name=source.text("name", default="Evening round"),
-            steps=tuple(steps),
-            cleaner_per_room_ml=self._volume(source, "cleaner_per_room"),
-            suction_on_after_minutes=self._whole(source, "suction_on_after_minutes", None, 0, 240),
-        )
-        source.close()
-        self._keep_faults_of(source)
-        if details is not None:
-            self._add(source, "evening", details)
