@@ -59,7 +59,6 @@ def test_an_inspection_writes_what_was_found(place: Workplace) -> None:
 
 def test_a_malfunction_runs_until_the_repair(crew: Crew, watch: Watch) -> None:
     found = inspect_separator(crew.kim, "SEP", "malfunction")
-    assert "repair runs" in found.warnings[0]
     assert standing(crew.kim).malfunction_seq == found.seq
     watch.wait(days=1)
     inspect_separator(crew.kim, "SEP", "malfunction")
@@ -77,6 +76,23 @@ def test_a_malfunction_runs_until_the_repair(crew: Crew, watch: Watch) -> None:
         serial="S 2",
     )
     assert standing(crew.kim).malfunction_at is None
+
+
+def test_the_clock_of_a_malfunction_runs_from_the_day_it_was_found(crew: Crew, watch: Watch) -> None:
+    watch.wait(days=20)
+    typed_late = inspect_separator(crew.kim, "SEP", "malfunction", Said(at=hours_ago(crew.kim, 24 * 13)))
+    day = typed_late.entry.happened_at.strftime("%-d %b %Y")
+    (said,) = typed_late.warnings
+    assert said.startswith(f"The clock for its repair runs from {day}, when it was found (entry {typed_late.seq}); ")
+    second = inspect_separator(crew.kim, "SEP", "malfunction")
+    assert second.warnings[0].startswith(
+        f"The clock for its repair runs from {day} already, by entry {typed_late.seq};"
+    )
+    earlier = inspect_separator(crew.kim, "SEP", "malfunction", Said(at=hours_ago(crew.kim, 24 * 15)))
+    assert f"when it was found (entry {earlier.seq})" in earlier.warnings[0]
+    repaired(crew.mo)
+    after_all = inspect_separator(crew.kim, "SEP", "malfunction", Said(at=hours_ago(crew.kim, 24)))
+    assert after_all.warnings[0].startswith("No clock for its repair runs")
 
 
 def test_a_repair_is_the_office_s_to_record(crew: Crew) -> None:

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from wasteledger.ledger.append import Desk
+from wasteledger.ledger.append import Appended, Desk
 from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.standing import SeparatorStanding
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
-from wasteledger.office.workplace import EVERYBODY, OFFICE, Recorded, Said, Workplace, answer, said_before, write
+from wasteledger.office.provision_words import spelt
+from wasteledger.office.workplace import (
+    EVERYBODY,
+    OFFICE,
+    Recorded,
+    Said,
+    Workplace,
+    answer,
+    said_before,
+    write,
+    zone_of,
+)
 from wasteledger.units import Mass
 
 SEALED = "Exchange the retaining unit, never open or empty it by hand; keep it capped and upright in its own container."
@@ -50,9 +61,7 @@ def inspect_separator(
     )
     with place.writing(EVERYBODY) as desk:
         appended = write(desk, body, said)
-    warnings: tuple[str, ...] = ()
-    if body.result == "malfunction":
-        warnings = ("The clock for its repair runs from now; see wasteledger due for the day and the rule.",)
+        warnings = _clock_words(desk, appended) if body.result == "malfunction" else ()
     return answer(appended, f"Separator {separator}: {body.result}.", warnings=warnings, cautions=(BYPASS,))
 
 
@@ -131,6 +140,20 @@ def replace_unit(
         lesson = lesson_of(desk, appended, believed)
     says = f"Retaining unit of {separator} exchanged; the old one is in {into}."
     return answer(appended, says, warnings=lesson.warnings, cautions=(SEALED,), learned=lesson.says)
+
+
+def _clock_words(desk: Desk, appended: Appended) -> tuple[str, ...]:
+    """From which day the clock for the repair runs, and by which entry; a second look never starts it anew."""
+    entry = appended.entry
+    found = desk.find_separator(entry.body.separator) if isinstance(entry.body, SeparatorInspection) else None
+    if found is None or found.malfunction_at is None:
+        # Written down after the repair, or made void since.
+        return ("No clock for its repair runs: it was repaired or replaced since, or the entry is void.",)
+    since = spelt(found.malfunction_at.astimezone(zone_of(desk)).date())
+    see = "see wasteledger due for the day and the rule."
+    if found.malfunction_seq == entry.seq:
+        return (f"The clock for its repair runs from {since}, when it was found (entry {entry.seq}); {see}",)
+    return (f"The clock for its repair runs from {since} already, by entry {found.malfunction_seq}; {see}",)
 
 
 def _separator(desk: Desk, ref: str) -> SeparatorStanding:
