@@ -18,12 +18,14 @@ from wasteledger.model.traps import Condition
 from wasteledger.office.containers import close_container, open_container, weigh_container
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.generator import (
+    CategoryNow,
     GeneratorCount,
     MonthCount,
     MonthsReversed,
     amount_words,
     categories_now,
     count_months,
+    standings_now,
     stock_findings,
 )
 from wasteledger.office.learning import current_prior
@@ -506,6 +508,93 @@ def test_the_category_now_goes_by_the_upper_end(office: Workplace) -> None:
 
     with office.reading() as reader:
         assert categories_now(reader, TODAY) == {"river-district": "much"}
+
+
+def standing_on(place: Workplace, watch: Watch, today: date) -> CategoryNow:
+    """What the only ordinance says of *today*."""
+    watch.now = datetime(today.year, today.month, today.day, 20, tzinfo=UTC)
+    with place.reading() as reader:
+        (found,) = standings_now(reader, today).values()
+        return found
+
+
+def test_a_category_counts_from_the_month_in_which_it_began(office: Workplace, watch: Watch) -> None:
+    """Duties of a category are none of the years before: the run of months is followed back to its beginning."""
+    put_in_force(office, FEDERAL_GENERATOR)
+    watch.now = datetime(2026, 12, 2, 20, tzinfo=UTC)
+    for number in (2, 6, 7, 8, 9, 10, 11):
+        record_other_waste(office, Month(2026, number), "Spent fixer", Mass.parse("120 kg"))
+
+    assert standing_on(office, watch, date(2026, 12, 2)) == CategoryNow(
+        "SQG", date(2026, 6, 1), True, "November 2026, by the value"
+    )
+    # December had nothing: what had begun in June is over.
+    assert standing_on(office, watch, date(2027, 1, 2)).name == "VSQG"
+
+
+def test_a_higher_category_in_between_does_not_break_the_run(office: Workplace, watch: Watch) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+    watch.now = datetime(2026, 6, 2, 20, tzinfo=UTC)
+    for number, mass in ((2, "120 kg"), (3, "1200 kg"), (4, "120 kg"), (5, "120 kg")):
+        record_other_waste(office, Month(2026, number), "Spent fixer", Mass.parse(mass))
+
+    assert standing_on(office, watch, date(2026, 6, 2)).since == date(2026, 2, 1)
+    assert standing_on(office, watch, date(2026, 4, 2)).since == date(2026, 3, 1)
+
+
+def test_the_lowest_category_holds_as_far_back_as_is_looked(office: Workplace, watch: Watch) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+
+    assert standing_on(office, watch, date(2026, 3, 2)).since == date(2026, 1, 1)
+    assert standing_on(office, watch, date(2029, 3, 2)).since == date(2027, 4, 1)
+
+
+def test_a_run_of_years_is_followed_for_two_of_them(office: Workplace, watch: Watch) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+    watch.now = datetime(2028, 12, 2, 20, tzinfo=UTC)
+    for number in range(35):
+        record_other_waste(office, JANUARY.plus(number), "Spent fixer", Mass.parse("120 kg"))
+
+    assert standing_on(office, watch, date(2028, 12, 2)).since == date(2027, 1, 1)
+
+
+def test_a_category_that_only_an_end_of_the_interval_gives_is_not_settled(office: Workplace, watch: Watch) -> None:
+    record_swap(office, "1-HV", Said(at=IN_FEBRUARY), condition=Condition.CLOGGED)
+    upper_g = month_of(office).amalgam.upper_mg // 1000
+    put_in_force(office, a_code(limit_kg=f"0.{upper_g:03}"))
+
+    assert standing_on(office, watch, TODAY) == CategoryNow(
+        "much", date(2026, 2, 1), False, "February 2026, at the upper end"
+    )
+
+
+def test_a_category_by_the_value_of_either_month_is_settled(office: Workplace, watch: Watch) -> None:
+    """The running month reaches it at the upper end only, the last one by its value."""
+    record_swap(office, "1-HV", Said(at=MONDAY_MORNING - timedelta(hours=1)), condition=Condition.CLOGGED)
+    upper_g = month_of(office, MARCH).amalgam.upper_mg // 1000
+    record_deposit(office, "C-1", "contact", Said(at=IN_FEBRUARY), mass=Mass.parse("900g"))
+    put_in_force(office, a_code(limit_kg=f"0.{upper_g:03}"))
+
+    assert standing_on(office, watch, TODAY) == CategoryNow(
+        "much", date(2026, 2, 1), True, "February 2026, by the value"
+    )
+
+
+def test_a_category_that_only_an_unread_leaving_out_decides_is_not_settled(office: Workplace, watch: Watch) -> None:
+    fill_two_streams(office)
+    put_in_force(office, a_code(limit_kg="1.5", uncounted="contact", confirmed=False))
+
+    found = standing_on(office, watch, TODAY)
+
+    assert (found.name, found.is_settled) == ("much", False)
+    assert found.why.endswith("with contact, which only a rule not read at its source leaves out")
+
+
+def test_a_category_begins_no_earlier_than_its_rule(office: Workplace, watch: Watch) -> None:
+    began = "month_up_to_kg = 10\nin_force_from = 2026-02-01"
+    put_in_force(office, a_code(limit_kg="10").replace("month_up_to_kg = 10", began))
+
+    assert standing_on(office, watch, TODAY).since == date(2026, 2, 1)
 
 
 # -- on site -----------------------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from wasteledger.office.plain import plain
 from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.waste_counting import Counting
 from wasteledger.office.waste_months import MonthCategory, MonthCount, amount_words, cited
+from wasteledger.office.waste_now import CategoryNow, standings_of
 from wasteledger.office.waste_stock import OnHand, OnSite, findings_on_site, on_site
 from wasteledger.office.workplace import Workplace, zone_of
 from wasteledger.ordinance.categories import Counted, in_kg, month_words
@@ -25,6 +26,7 @@ from wasteledger.units import Mass
 
 __all__ = [
     "MONTHS_SHOWN",
+    "CategoryNow",
     "GeneratorCount",
     "Month",
     "MonthCategory",
@@ -35,6 +37,7 @@ __all__ = [
     "amount_words",
     "categories_now",
     "count_months",
+    "standings_now",
     "stock_findings",
 ]
 
@@ -127,8 +130,8 @@ def count_months(place: Workplace, *, since: Month | None = None, until: Month |
         return GeneratorCount(today, months, on_site(counting), limits, found)
 
 
-def categories_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Mapping[str, str]:
-    """The category that each ordinance with categories gives the practice now, by the ordinance's id.
+def standings_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Mapping[str, CategoryNow]:
+    """The category that each ordinance with categories gives the practice now, since when, and whether that is settled.
 
     It is the highest of the month that runs and of the last that is over, each at the upper end of its interval, and
     with streams that only a rule not read at its source leaves out: a duty of a higher category is shown rather than
@@ -137,7 +140,12 @@ def categories_now(reader: Reader, today: date, rules: Sequence[Ordinance] | Non
     fitting = _fitting(registered_ordinances(reader) if rules is None else rules)
     if not any(ordinance.categories for ordinance in fitting):
         return {}
-    return {ordinance: one.name for ordinance, one in _highest(Counting(reader, today, fitting)).items()}
+    return standings_of(Counting(reader, today, fitting), _first_month(reader, today))
+
+
+def categories_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Mapping[str, str]:
+    """The names of `standings_now` alone, by the ordinance's id."""
+    return {ordinance: one.name for ordinance, one in standings_now(reader, today, rules).items()}
 
 
 def stock_findings(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> tuple[Finding, ...]:
@@ -164,16 +172,6 @@ def _fitting(rules: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
 def _first_month(reader: Reader, today: date) -> Month:
     oldest = next(iter(reader.entries(Filter(limit=1))), None)
     return Month.of(oldest.happened_at.astimezone(zone_of(reader)).date() if oldest is not None else today)
-
-
-def _highest(counting: Counting) -> dict[str, Category]:
-    found: dict[str, Category] = {}
-    for month in counting.lately():
-        for one in month.categories:
-            highest = one.highest
-            if highest is not None and (one.ordinance not in found or highest.rank > found[one.ordinance].rank):
-                found[one.ordinance] = highest
-    return found
 
 
 # -- findings ----------------------------------------------------------------------------------------------------------

@@ -42,6 +42,7 @@ class Counting:
         self._prior = current_prior(reader)
         self._categories, self._uncounted = categories(rules), uncounted(rules)
         self._empty: dict[str, ContainerStanding] = {}
+        self._lately: tuple[MonthCount, ...] | None = None
 
     def months(self, since: Month, until: Month) -> tuple[MonthCount, ...]:
         """Every month from *since* to *until*, oldest first."""
@@ -57,8 +58,10 @@ class Counting:
 
     def lately(self) -> tuple[MonthCount, ...]:
         """The last month that is over, and the one that runs: what a category of now goes by."""
-        running = Month.of(self.today)
-        return self.months(running.plus(-1), running)
+        if self._lately is None:
+            running = Month.of(self.today)
+            self._lately = self.months(running.plus(-1), running)
+        return self._lately
 
     def on_site(self) -> Estimate:
         """All that stands in containers that have not left, as one: traps of a kind share their error."""

@@ -1,0 +1,116 @@
+"""The category that the duties of a practice go by now, since when, and on which month and end of interval it rests."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from wasteledger.office.other_waste import Month
+from wasteledger.office.waste_counting import Counting
+from wasteledger.office.waste_months import MonthCategory, MonthCount
+
+MONTHS_BACK = 24
+"""So many months, with the one that runs, are looked at for the beginning of a category: this program's own limit."""
+
+
+@dataclass(frozen=True, slots=True)
+class CategoryNow:
+    """The category by which an ordinance's duties go now.
+
+    Attributes:
+        name: The highest that this month and the last complete one leave open.
+        since: The first day of the unbroken run of months that left it, or a higher one, open. Where the run reaches
+            back to the beginning of the journal, or of the months that are looked at, it may have begun before.
+        is_settled: Whether the value of one of the two months gives it; not where only an end of an interval does, or
+            waste that nothing but a rule not read at its source leaves out.
+        why: The month and the figure that it rests on, in words.
+    """
+
+    name: str
+    since: date
+    is_settled: bool
+    why: str = ""
+
+
+def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
+    """The category of now of each ordinance that has categories, by its id; *first* is the journal's first month."""
+    running = Month.of(counting.today)
+    oldest = min(running, max(first, running.plus(1 - MONTHS_BACK)))
+    deciding: dict[str, tuple[MonthCount, MonthCategory]] = {}
+    # The newest month comes first, so that a run is followed back from the newest that has the category.
+    for month in reversed(counting.lately()):
+        for one in month.categories:
+            before = deciding.get(one.ordinance)
+            if one.highest is not None and (before is None or _stands_before(one, before[1])):
+                deciding[one.ordinance] = (month, one)
+    return {
+        ordinance: CategoryNow(
+            name=one.highest.name,
+            since=_begin(counting, ordinance, one.highest.rank, oldest).first_on,
+            is_settled=_by_value(one),
+            why=_why(month, one),
+        )
+        for ordinance, (month, one) in deciding.items()
+        if one.highest is not None
+    }
+
+
+def _stands_before(one: MonthCategory, other: MonthCategory) -> bool:
+    """Whether a month decides rather than the newer *other*: it has a higher category, or the same and for sure."""
+    if one.highest is None or other.highest is None:
+        return one.highest is not None
+    return (one.highest.rank, _by_value(one)) > (other.highest.rank, _by_value(other))
+
+
+def _by_value(one: MonthCategory) -> bool:
+    """Whether the value itself gives the highest category that is left open."""
+    found = one.placed.by_value
+    return found is not None and one.highest is not None and found.rank >= one.highest.rank
+
+
+def _begin(counting: Counting, ordinance: str, rank: int, oldest: Month) -> Month:
+    """The first month of the run that leaves a category of that rank, or a higher one, open."""
+    known = {one.month: one for one in counting.lately()}
+    begun, many = max(month for month, one in known.items() if _leaves_open(one, ordinance, rank)), 2
+    while (before := begun.plus(-1)) >= oldest:
+        standing = _ranks(counting, ordinance, before)
+        # Every amount is in the lowest category or a higher one: nothing has to be counted for it.
+        if standing and rank != min(standing):
+            if before not in known:
+                # More at a time, the longer the run: most end soon, and each reading has a price of its own.
+                many *= 2
+                known |= {one.month: one for one in counting.months(max(oldest, before.plus(1 - many)), before)}
+            if not _leaves_open(known[before], ordinance, rank):
+                break
+        elif not standing:
+            break
+        begun = before
+    return begun
+
+
+def _ranks(counting: Counting, ordinance: str, month: Month) -> list[int]:
+    day = min(month.last_on, counting.today)
+    return [rank.rank for one, ranks in counting.ranks_on(day) for rank in ranks if one.id == ordinance]
+
+
+def _leaves_open(month: MonthCount, ordinance: str, rank: int) -> bool:
+    return any(
+        one.highest is not None and one.highest.rank >= rank for one in month.categories if one.ordinance == ordinance
+    )
+
+
+def _why(month: MonthCount, one: MonthCategory) -> str:
+    so_far = " so far" if month.is_so_far else ""
+    return f"{month.month.words}{so_far}, {_figure(one)}"
+
+
+def _figure(one: MonthCategory) -> str:
+    placed, highest = one.placed, one.highest
+    if placed.by_acute:
+        return "for its acute waste"
+    if _by_value(one):
+        return "by the value"
+    if placed.highest is not None and highest is not None and placed.highest.rank >= highest.rank:
+        return "at the upper end"
+    return f"with {', '.join(one.left_out)}, which only a rule not read at its source leaves out"
