@@ -14,9 +14,11 @@ from tests.makers import (
     Clinic,
     a_booking,
     a_closing,
+    a_level,
     a_line,
     a_receipt,
     a_release,
+    a_repair,
     a_replacement,
     a_separator,
     a_site,
@@ -25,7 +27,7 @@ from tests.makers import (
     an_opening,
     make_clinic,
 )
-from tests.office.places import CONVENTIONS, FEDERAL, a_place, put_in_force
+from tests.office.places import A_LOCAL_RULE, CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.model.entries import Milestone
 from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Topic, Training
 from wasteledger.model.register import FacilityDetails
@@ -334,3 +336,70 @@ def test_a_training_starts_the_year_of_trainings_anew(clinic: Clinic) -> None:
     clinic.record(Training(people=("kim",), topics=(Topic.HANDLING,)))
 
     assert days_due(place)["ST-1", "site"] == date(2027, 3, 2)
+
+
+def test_a_container_is_full_from_the_level_that_said_so(clinic: Clinic) -> None:
+    """Whoever closes it two weeks later gets no two weeks more."""
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", A_LOCAL_RULE)
+    clinic.record(an_opening())
+    assert ("RD-1", "container C-1") not in days_due(place)
+
+    read = clinic.record(a_level(level_permille=1000))
+    clinic.watch.wait(days=10)
+    clinic.record(a_closing())
+
+    (asked,) = [one for one in due(place).obligations if one.rule == "RD-1"]
+    assert (asked.trigger_on, asked.trigger_seq, asked.due_on) == (MONDAY, read.seq, MONDAY + timedelta(days=90))
+
+
+def test_a_level_below_the_mark_takes_the_full_one_back(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", A_LOCAL_RULE)
+    clinic.record(an_opening())
+    clinic.record(a_level(level_permille=1000))
+    clinic.watch.wait(days=1)
+    clinic.record(a_level(level_permille=800))
+
+    assert ("RD-1", "container C-1") not in days_due(place)
+
+
+def test_a_notice_owed_for_a_device_outlasts_its_replacement(clinic: Clinic) -> None:
+    clinic.record(a_separator(installed_on=date(2026, 1, 10)))
+    place = a_place(clinic)
+    put_in_force(clinic, "some-state", STATE)
+    clinic.record(a_repair("replaced"))
+
+    owed = {one.trigger_on: one.due_on for one in due(place).obligations if one.rule == "ST-3"}
+    owed |= {one.due_on - timedelta(days=30): one.due_on for asked in due(place).obligations for one in asked.also}
+
+    assert owed[date(2026, 1, 10)] == date(2026, 2, 9)
+
+
+def test_a_first_filing_is_not_answered_by_its_renewal(clinic: Clinic) -> None:
+    first = (
+        STATE
+        + f"""
+[[rule]]
+id = "ST-0"
+duty = "certify"
+kind = "deadline"
+title = "First certification"
+asks = "A first certification is sent within 60 days."
+trigger = "first_discharge"
+due = {{{{ days = 60 }}}}
+{PROVISION}
+""".replace("{{", "{").replace("}}", "}")
+    )
+    place = a_place(clinic)
+    put_in_force(clinic, "some-state", first)
+    clinic.record(Milestone(what="first_discharge"))
+    clinic.watch.wait(days=1)
+    clinic.record(DutyDone(duty="certify", ordinance="some-state", rule="ST-1", due_on=date(2026, 3, 31)))
+    assert days_due(place)["ST-0", "site"] == date(2026, 5, 1)
+    assert days_due(place)["ST-1", "site"] == date(2028, 3, 31)
+
+    clinic.record(DutyDone(duty="certify", ordinance="some-state", rule="ST-0"))
+
+    assert ("ST-0", "site") not in days_due(place)
+    assert days_due(place)["ST-1", "site"] == date(2028, 3, 31)

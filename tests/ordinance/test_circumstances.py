@@ -329,3 +329,39 @@ def test_scope_that_was_not_read_leaves_nobody_out() -> None:
     federal = replace(FEDERAL, scope=scope)
 
     assert out_of_scope([federal], Circumstances(wastewater=Wastewater.SEPTIC, is_mobile=True)) == ()
+
+
+def test_262_14_duties_of_a_larger_generator_begin_with_the_category() -> None:
+    """A very small generator owes no weekly look and no exception report, nor for what it shipped as one."""
+    weekly = a_rule(
+        "LOOK",
+        duty="look-at-containers",
+        due=After(Interval(7, Unit.DAYS)),
+        triggers=(Event.IN_FORCE,),
+        recurs=True,
+        only_for=("SQG",),
+    )
+    report = a_rule("REPORT", duty="own-report", triggers=(Event.PICKUP_RELEASED,), only_for=("SQG",))
+    generator = an_ordinance("generator", weekly, report)
+    october = date(2026, 10, 1)
+    known = Circumstances(categories={"generator": "SQG"}, since={"generator": october})
+    triggers = [
+        Trigger(Event.IN_FORCE, date(2023, 11, 21), "site", 3),
+        Trigger(Event.PICKUP_RELEASED, date(2026, 9, 25), "pickup A", 4),
+        Trigger(Event.PICKUP_RELEASED, date(2026, 10, 2), "pickup B", 5),
+    ]
+
+    found = obligations([generator], triggers, circumstances=known)
+
+    assert {(one.rule, one.subject): one.due_on for one in found} == {
+        ("LOOK", "site"): date(2026, 10, 8),
+        ("REPORT", "pickup B"): date(2026, 12, 31),
+    }
+    assert {one.condition for one in found} == {"asked of SQG only, as here since 2026-10-01"}
+
+
+def test_a_category_that_the_estimate_leaves_open_is_not_stated() -> None:
+    known = Circumstances(categories={"generator": "SQG"}, unsettled=frozenset({"generator"}), haul_miles=10)
+    (found,) = obligations([SHIP], [first_waste(MONDAY)], circumstances=known)
+
+    assert found.condition == "asked of SQG only; the practice may be SQG now, the estimate leaves it open"

@@ -156,3 +156,20 @@ def test_forms_read_as_people_say_them() -> None:
     assert told(EachYear(3, 31)) == "by 31 March of each year"
     assert told(EveryYears(date(2021, 9, 1), 4)) == "by 1 September every 4 years from 2021"
     assert told(AfterQuarter(1)) == "by the end of the first month after the quarter"
+
+
+def test_a_day_that_the_rule_no_longer_has_leaves_it_to_the_window() -> None:
+    """Filed for 31 March; then the authority moved the day to 15 May, open from 1 February: it answers that one."""
+    moved = EachYear(5, 15, Years.ALL, (2, 1))
+
+    turn = first_open_after(moved, date(2026, 2, 10), answers_on=date(2026, 3, 31))
+
+    assert turn is not None
+    assert turn.due_on == date(2027, 5, 15)
+
+
+def test_a_late_filing_says_which_day_it_answers() -> None:
+    turn = first_open_after(EachYear(3, 31, Years.ALL, (1, 1)), date(2027, 2, 10), answers_on=date(2026, 3, 31))
+
+    assert turn is not None
+    assert turn.due_on == date(2027, 3, 31)

@@ -42,6 +42,7 @@ def duty_triggers(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
             fact.seq,
             duty=done.duty,
             ordinance=(done.ordinance or "") if own else "",
+            rule=(done.rule or "") if own else "",
             answers_on=done.due_on,
         )
         if done.duty in _EVENTS:

@@ -51,6 +51,26 @@ def installed(reader: Reader, separator: SeparatorStanding, zone: tzinfo) -> Ins
     return Installed(on, seq, is_entered, line.seq if line is not None else 0, is_since)
 
 
+def devices_before(reader: Reader, separator: SeparatorStanding, zone: tzinfo) -> tuple[tuple[date, int], ...]:
+    """Local day and entry of each installation that a later whole replacement ended, oldest first.
+
+    A notice or a proof that was owed for such a device is still owed, or was given: its removal settles neither.
+    """
+    gone: list[tuple[date, int]] = []
+    in_place: tuple[date, int] | None = None
+    is_entered = False
+    for fact in facts_of(reader, separator.separator, Register, Repair):
+        match fact.body:
+            case Register(details=SeparatorDetails(installed_on=day)):
+                # A day that was entered later is a better word on the device that stood there all along.
+                if in_place is None or (day is not None and not gone and not is_entered):
+                    in_place, is_entered = (day or local_day(fact, zone), fact.seq), day is not None
+            case Repair(action="replaced"):
+                gone += [in_place] if in_place is not None else []
+                in_place, is_entered = (local_day(fact, zone), fact.seq), True
+    return tuple(gone)
+
+
 def new_since(separator: SeparatorStanding, zone: tzinfo) -> date | None:
     """The local day on which the unit in use was new, as far as this ledger saw it."""
     if separator.last_unit_at is not None:

@@ -15,13 +15,16 @@ from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
 from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
 from wasteledger.model.values import Body
 from wasteledger.office.duty_triggers import duty_triggers
-from wasteledger.office.separator_history import facts_of, installed
+from wasteledger.office.separator_history import devices_before, facts_of, installed
 from wasteledger.office.unit_outlook import full_forecast, manual_of
 from wasteledger.ordinance import Duty, Event, Trigger
 from wasteledger.ordinance.clocks import SITE
 
 FULL_PERMILLE = 1000
 """A retaining unit at this level of its own mark is full."""
+
+_RECEIPT_IN = frozenset({Duty.REPORT_MISSING_RECEIPT.value})
+"""What a signed receipt answers. Asking goes on until the proof of recycling, the second paper, has come as well."""
 
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
@@ -56,6 +59,10 @@ def _of_separator(reader: Reader, separator: SeparatorStanding, zone: tzinfo, to
     manual, device = manual_of(details), installed(reader, separator, zone)
     # A unit that meets the standard may stay; that its standard is entered is what the journal can show.
     done = frozenset({Duty.RETIRE_LEGACY_SEPARATOR.value}) if details.standard else frozenset()
+    gone = frozenset({Duty.RETIRE_LEGACY_SEPARATOR.value})
+    for on, seq in devices_before(reader, separator, zone):
+        if on < device.on:
+            yield Trigger(Event.SEPARATOR_INSTALLED, on, subject, seq, manual, done=gone)
     yield Trigger(Event.SEPARATOR_INSTALLED, device.on, subject, device.seq, manual, done=done)
     if separator.last_inspection_at is not None:
         on = _day(separator.last_inspection_at, zone)
@@ -93,12 +100,26 @@ def _of_container(reader: Reader, container: ContainerStanding, zone: tzinfo) ->
     if container.first_waste_at is not None:
         seq = _first_waste_seq(reader, container, container.first_waste_at)
         yield Trigger(Event.CONTAINER_FIRST_WASTE, _day(container.first_waste_at, zone), subject, seq)
-    if container.closed_at is not None:
-        about = Subject("container", container.container)
-        facts = _facts_of_kinds(reader, about, kinds.ContainerClosed) or reader.facts_about(about)
-        for fact in facts:
-            if isinstance(fact.body, kinds.ContainerClosed) and fact.body.why == "full":
-                yield Trigger(Event.CONTAINER_FULL, _day(fact.happened_at, zone), subject, fact.seq)
+    if container.closed_at is not None or container.level_permille is not None:
+        full = _full_since(reader, container)
+        if full is not None:
+            yield Trigger(Event.CONTAINER_FULL, _day(full.happened_at, zone), subject, full.seq)
+
+
+def _full_since(reader: Reader, container: ContainerStanding) -> Fact | None:
+    """The entry that first shows the container full: closed as full, or read at its mark and never below it since."""
+    about = Subject("container", container.container)
+    facts = _facts_of_kinds(reader, about, kinds.ContainerClosed, kinds.Level)
+    if container.closed_at is not None and not any(isinstance(fact.body, kinds.ContainerClosed) for fact in facts):
+        facts = reader.facts_about(about)
+    full: Fact | None = None
+    for fact in facts:
+        match fact.body:
+            case kinds.ContainerClosed(why="full"):
+                full = full or fact
+            case kinds.Level(level_permille=level):
+                full = (full or fact) if level >= container.close_at_permille else None
+    return full
 
 
 def _first_waste_seq(reader: Reader, container: ContainerStanding, at: datetime) -> int:
@@ -129,7 +150,8 @@ def _of_pickups(pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger
     for released_at, one in released:
         subject = f"pickup {one.pickup}"
         if one.status != "closed":
-            yield Trigger(Event.PICKUP_RELEASED, _day(released_at, zone), subject, one.released_seq)
+            done = _RECEIPT_IN if one.received_on is not None else frozenset()
+            yield Trigger(Event.PICKUP_RELEASED, _day(released_at, zone), subject, one.released_seq, done=done)
         # What is asked after the receipt (a return of the receiving facility) outlasts the papers that close a pickup.
         if one.received_on is not None:
             yield Trigger(Event.PICKUP_RECEIVED, one.received_on, subject, one.received_seq)

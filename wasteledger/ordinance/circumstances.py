@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 
 from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.rules import Ordinance, Provision, Rule, Scope
@@ -24,6 +25,8 @@ class Circumstances:
         only_emergencies: Amalgam is never placed, and removed in unplanned emergencies only.
         haul_miles: How far the waste travels to its facility; None when not stated.
         categories: Generator category by the ordinance that sets it; without one it is not known.
+        since: The first day of that category, by ordinance; without one it always was so.
+        unsettled: Ordinances whose category an interval leaves open; the highest that it may be is named.
     """
 
     specialties: frozenset[Specialty] | None = None
@@ -32,6 +35,8 @@ class Circumstances:
     only_emergencies: bool = False
     haul_miles: int | None = None
     categories: Mapping[str, str] = field(default_factory=dict)
+    since: Mapping[str, date] = field(default_factory=dict)
+    unsettled: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +119,13 @@ def condition_of(provision: Provision, ordinance: Ordinance, circumstances: Circ
         if category is not None and category not in provision.only_for:
             return None
         asked = f"asked of {' and '.join(provision.only_for)} only"
-        said.append(f"{asked}; the category here is not known" if category is None else f"{asked}, as here now")
+        if category is None:
+            said.append(f"{asked}; the category here is not known")
+        elif ordinance.id in circumstances.unsettled:
+            said.append(f"{asked}; the practice may be {category} now, the estimate leaves it open")
+        else:
+            since = circumstances.since.get(ordinance.id)
+            said.append(f"{asked}, as here {f'since {since}' if since else 'now'}")
     if isinstance(provision, Rule):
         by_way = _by_way(provision, circumstances)
         if by_way is None:

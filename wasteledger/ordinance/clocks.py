@@ -47,10 +47,30 @@ def running(
     by_event: defaultdict[Event, list[Trigger]] = defaultdict(list)
     for trigger in triggers:
         by_event[trigger.event].append(trigger)
-    twins = _twins(ordinances) if by_event.get(Event.DUTY_DONE) else {}
+    doings = by_event.get(Event.DUTY_DONE, [])
+    rules = {(ordinance.id, rule.id): rule for ordinance in ordinances for rule in ordinance.rules}
+    twins = _twins(rules) if doings else {}
     for ordinance, rule in applying(ordinances, known):
-        condition = condition_of(rule, ordinance, known) or ""
-        yield from _clocks(ordinance, rule, by_event, condition, twins.get((ordinance.id, rule.id), frozenset()))
+        same = twins.get((ordinance.id, rule.id), frozenset())
+        done = [one for one in doings if _counts(one, ordinance, rule, rules, same)]
+        heard = _since(rule, ordinance, by_event, known)
+        yield from _clocks(ordinance, rule, heard, condition_of(rule, ordinance, known) or "", done)
+
+
+def _since(
+    rule: Rule, ordinance: Ordinance, by_event: Mapping[Event, list[Trigger]], known: Circumstances
+) -> Mapping[Event, list[Trigger]]:
+    """The events as they count for a rule that speaks to some generators only: none before the practice was one.
+
+    A standing duty begins with the category, and a shipment made before was made under its rules. How long waste has
+    lain in a container is counted from its own first day all the same: the stricter reading.
+    """
+    since = known.since.get(ordinance.id) if rule.only_for else None
+    if since is None:
+        return by_event
+    begun = [replace(one, on=max(one.on, since)) for one in by_event.get(Event.IN_FORCE, [])]
+    left = [one for one in by_event.get(Event.PICKUP_RELEASED, []) if one.on >= since]
+    return {**by_event, Event.IN_FORCE: begun, Event.PICKUP_RELEASED: left}
 
 
 def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> Iterator[tuple[Ordinance, Rule]]:
@@ -68,29 +88,41 @@ def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> I
                 yield ordinance, rule
 
 
-def _twins(ordinances: Sequence[Ordinance]) -> dict[tuple[str, str], frozenset[str]]:
-    """For each rule the other ordinances that restate its very clause: what was done for one was done for both."""
-    cited = [(ordinance.id, rule, rule_keys_of(rule)) for ordinance in ordinances for rule in ordinance.rules]
+_Rules = Mapping[tuple[str, str], Rule]
+_Named = tuple[str, str]
+
+
+def _twins(rules: _Rules) -> dict[_Named, frozenset[_Named]]:
+    """For each rule those of other ordinances that restate its very clause: what was done for one was done for both."""
+    keys = {named: rule_keys_of(rule) for named, rule in rules.items()}
     return {
-        (own, rule.id): frozenset(
-            other for other, twin, its in cited if other != own and twin.duty == rule.duty and keys & its
+        named: frozenset(
+            other
+            for other, twin in rules.items()
+            if other[0] != named[0]
+            and (twin.duty, twin.recurs) == (rule.duty, rule.recurs)
+            and keys[named] & keys[other]
         )
-        for own, rule, keys in cited
+        for named, rule in rules.items()
     }
 
 
+def _counts(done: Trigger, ordinance: Ordinance, rule: Rule, rules: _Rules, twins: frozenset[_Named]) -> bool:
+    """Whether what was done was done for this rule."""
+    if done.duty != rule.duty:
+        return False
+    if not done.ordinance:
+        return True
+    if done.ordinance != ordinance.id:
+        return any(other == done.ordinance and done.rule in ("", twin) for other, twin in twins)
+    # What is filed once is not answered by its renewal, nor the other way round.
+    named = rules.get((ordinance.id, done.rule))
+    return named is None or named.recurs is rule.recurs
+
+
 def _clocks(
-    ordinance: Ordinance,
-    rule: Rule,
-    by_event: Mapping[Event, list[Trigger]],
-    condition: str,
-    twins: frozenset[str],
+    ordinance: Ordinance, rule: Rule, by_event: Mapping[Event, list[Trigger]], condition: str, done: list[Trigger]
 ) -> Iterator[Clock]:
-    done = [
-        one
-        for one in by_event.get(Event.DUTY_DONE, [])
-        if one.duty == rule.duty and (_is_for(one, ordinance) or one.ordinance in twins)
-    ]
     starts = [
         start
         for event in rule.triggers

@@ -18,6 +18,7 @@ from wasteledger.ordinance.clocks import Clock, running
 from wasteledger.ordinance.days import (
     Holidays,
     Interval,
+    Unit,
     WorkCalendar,
     deadline_after,
     deadline_with_holidays,
@@ -29,6 +30,7 @@ from wasteledger.ordinance.rules import (
     After,
     AfterQuarter,
     ByManual,
+    Due,
     EachYear,
     EveryYears,
     OnDay,
@@ -70,7 +72,11 @@ def obligations(
     groups: defaultdict[tuple[object, ...], list[Obligation]] = defaultdict(list)
     for obligation in found:
         groups[_group(obligation)].append(obligation)
-    keys = {(ordinance.id, rule.id): rule_keys_of(rule) for ordinance in ordinances for rule in ordinance.rules}
+    keys = {
+        (ordinance.id, rule.id): (rule.recurs, rule_keys_of(rule))
+        for ordinance in ordinances
+        for rule in ordinance.rules
+    }
     return tuple(sorted((one for group in groups.values() for one in _bound(group, keys)), key=_soonest))
 
 
@@ -179,9 +185,14 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
         confirmed=rule.confirmed,
         standing_of_source=rule.standing_of_source,
         override=rule.override,
+        holidays_unknown=_names_unknown_holidays(rule.due) and day.with_holidays_on is None,
         opens_on=day.opens_on,
         condition=clock.condition,
     )
+
+
+def _names_unknown_holidays(due: Due) -> bool:
+    return isinstance(due, After) and due.interval.unit is Unit.BUSINESS_DAYS and bool(due.interval.holidays)
 
 
 def _day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
@@ -241,7 +252,8 @@ def _group(obligation: Obligation) -> tuple[object, ...]:
     return obligation.kind, obligation.duty, obligation.subject, own
 
 
-_Keys = Mapping[tuple[str, str], frozenset[str]]
+_Keys = Mapping[tuple[str, str], tuple[bool, frozenset[str]]]
+"""Of each rule whether it recurs, and the clauses that it cites."""
 
 
 def _bound(group: list[Obligation], keys: _Keys) -> list[Obligation]:
@@ -251,7 +263,10 @@ def _bound(group: list[Obligation], keys: _Keys) -> list[Obligation]:
 
 
 def _by_authority(group: list[Obligation], keys: _Keys) -> list[list[Obligation]]:
-    """Filings of one ordinance together, and with those of another only where they are the same clause."""
+    """Filings of one ordinance together, and with those of another only where they are the same clause.
+
+    What is filed once and what is filed again and again are two filings, wherever they stand.
+    """
     parts: list[list[Obligation]] = []
     for one in sorted(group, key=_soonest):
         near = [part for part in parts if any(_is_one(one, other, keys) for other in part)]
@@ -260,12 +275,13 @@ def _by_authority(group: list[Obligation], keys: _Keys) -> list[list[Obligation]
 
 
 def _is_one(one: Obligation, other: Obligation, keys: _Keys) -> bool:
-    return one.ordinance == other.ordinance or _is_same_rule(one, other, keys)
+    recurs, again = keys[one.ordinance, one.rule][0], keys[other.ordinance, other.rule][0]
+    return recurs is again and (one.ordinance == other.ordinance or _is_same_rule(one, other, keys))
 
 
 def _is_same_rule(one: Obligation, other: Obligation, keys: _Keys) -> bool:
-    shared = keys[one.ordinance, one.rule] & keys[other.ordinance, other.rule]
-    return bool(shared) and (one.ordinance, one.rule) != (other.ordinance, other.rule)
+    (recurs, cited), (again, elsewhere) = keys[one.ordinance, one.rule], keys[other.ordinance, other.rule]
+    return recurs is again and bool(cited & elsewhere) and (one.ordinance, one.rule) != (other.ordinance, other.rule)
 
 
 def _held_together(group: list[Obligation], keys: _Keys) -> list[Obligation]:

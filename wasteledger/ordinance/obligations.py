@@ -42,6 +42,7 @@ class Trigger:
             ordinance alone was answered.
         duty: Which duty was done, where the event is a duty done.
         ordinance: The ordinance that alone it counts for; empty for all.
+        rule: The rule of that ordinance for which a duty was done; empty where none was named.
         answers_on: The due day that what was done says it answers; None where it says none.
         ended: What has ended since, of the things that a record may be kept for.
     """
@@ -56,6 +57,7 @@ class Trigger:
     done: frozenset[str] = frozenset()
     duty: str = ""
     ordinance: str = ""
+    rule: str = ""
     answers_on: date | None = None
     ended: frozenset[Lasting] = frozenset()
 
@@ -114,6 +116,7 @@ class Obligation:
         due_on: The last permitted day; for a retention, the last day of the term.
         advised_on: The last working day on or before it; advice, never the deadline. For a retention, the same day.
         due_with_holidays_on: The later reading of business days, holidays left out as well; None where there is none.
+        holidays_unknown: The rule names holidays, but not those of every year that was counted through.
         opens_on: The first day on which it can be done, where the rule sets a window; else None.
         condition: On what its applying here rests, in words; empty where on nothing.
         binds: No other rule asks for the same sooner (for a retention: longer).
@@ -142,6 +145,7 @@ class Obligation:
     confirmed: bool
     standing_of_source: str
     override: AppliedOverride | None
+    holidays_unknown: bool = False
     opens_on: date | None = None
     condition: str = ""
     binds: bool = True

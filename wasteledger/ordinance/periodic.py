@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import count
+from itertools import count, islice
 
 from dateutil.relativedelta import relativedelta
 
@@ -20,6 +20,7 @@ from wasteledger.ordinance.words import Years
 EARLY_DAYS = 90
 
 _MONTHS_A_QUARTER = 3
+_NEAR = 5  # more turns than lie in the year before a day, on it, and next after it
 _MONTH_NAMES = (
     "January",
     "February",
@@ -60,7 +61,10 @@ def first_open_after(due: EachYear | EveryYears, done_on: date, answers_on: date
     datetime.date(2028, 3, 31)
     """
     if answers_on is not None:
-        return next((turn for turn in _turns(due, answers_on.year - 1) if turn.due_on > answers_on), None)
+        from_then = [turn for turn in islice(_turns(due, answers_on.year - 1), _NEAR) if turn.due_on >= answers_on]
+        # A day that is none of the rule's own (any more) says nothing; then the window decides.
+        if from_then and from_then[0].due_on == answers_on:
+            return from_then[1] if len(from_then) > 1 else None
     return next((turn for turn in _turns(due, done_on.year - 1) if turn.opens_on > done_on), None)
 
 
