@@ -50,6 +50,25 @@ def test_a_list_up_to_a_day_keeps_the_rest_of_the_calendar(office: Office) -> No
     assert {one.status.value for one in events_in(file)} == {"CONFIRMED"}
 
 
+def test_a_list_up_to_a_day_shows_the_present_day_of_what_comes_round_later(office: Office) -> None:
+    """A malfunction of 9 March 2026, after one of 2 March was mended: the ten business days end on 23 March."""
+    file, asked = office.folder / "due.ics", ("due", "--until", "2026-03-16", "--ics")
+    office.did("separator", "inspect", "SEP", "--result", "malfunction")
+    office.run(*asked, str(file))
+    (before,) = [one for one in events_in(file) if f"{one.dtstart.value}" == "2026-03-16"]
+    mended = ("--done-by", "Robin", "--description", "New seal", "--make", "Invented", "--model", "One")
+    office.watch.wait(days=1)
+    office.did("separator", "repair", "SEP", "--action", "repaired", *mended)
+    office.watch.wait(days=6)
+    office.did("separator", "inspect", "SEP", "--result", "malfunction")
+    second = office.run(*asked, str(file), "--json")
+
+    (moved,) = [one for one in events_in(file) if one.uid.value == before.uid.value]
+    assert (f"{moved.dtstart.value}", moved.status.value) == ("2026-03-23", "CONFIRMED")
+    assert int(moved.sequence.value) > int(before.sequence.value)
+    assert "2026-03-23" not in {one["due_on"] for one in second.json()["obligations"]}
+
+
 def test_a_file_of_somebody_else_is_left_alone(office: Office) -> None:
     file = office.folder / "notes.txt"
     file.write_text("Lunch at twelve.", "utf-8")

@@ -142,12 +142,74 @@ def test_what_counts_again_stands_again(clinic: Clinic, place: Workplace, file: 
     assert repair_in(file).walk("VALARM")
 
 
-def test_a_part_of_the_list_strikes_nothing_out(place: Workplace, file: Path) -> None:
+def test_a_list_up_to_a_day_strikes_nothing_out(place: Workplace, file: Path) -> None:
     whole = write(place, file)
-    part = write_calendar(place, due(place, until=date(2026, 3, 3)), file)
+    part = write_calendar(place, due(place), file, until=date(2026, 3, 3))
 
     assert whole.events > 0
     assert (part.events, part.cancelled) == (whole.events, 0)
+
+
+def test_a_list_up_to_a_day_adds_nothing_later(place: Workplace, file: Path) -> None:
+    write_calendar(place, due(place), file, until=date(2026, 3, 16))
+    days = {one.decoded("dtstart") for one in events_in(file)}
+
+    assert max(one.due_on for one in due(place).obligations) > date(2026, 3, 16)
+    assert max(days) == date(2026, 3, 16)
+
+
+def test_what_was_done_and_comes_round_after_the_last_day_moves_there(clinic: Clinic, file: Path) -> None:
+    """With --until, the event of the earlier file no longer stands on a day that is not its own any more."""
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", A_LOCAL_RULE.replace("line_cleaned", "separator_inspected"))
+    clinic.record(an_inspection())
+    until = date(2026, 3, 10)
+    write_calendar(place, due(place), file, until=until)
+    (before,) = events_in(file)
+    clinic.watch.wait(days=5)
+    clinic.record(an_inspection())
+    written = write_calendar(place, due(place), file, until=until)
+
+    (moved,) = events_in(file)
+    assert (before.decoded("dtstart"), moved.decoded("dtstart")) == (date(2026, 3, 9), date(2026, 3, 14))
+    assert (moved["UID"], moved["STATUS"]) == (before["UID"], "CONFIRMED")
+    assert moved["SEQUENCE"] > before["SEQUENCE"]
+    assert (written.events, written.cancelled) == (1, 0)
+
+
+def test_what_is_done_is_struck_out_up_to_a_day_too(clinic: Clinic, place: Workplace, file: Path) -> None:
+    write_calendar(place, due(place), file, until=date(2026, 3, 16))
+    clinic.record(a_repair())
+    written = write_calendar(place, due(place), file, until=date(2026, 3, 10))
+
+    assert written.cancelled == 1
+    assert repair_in(file)["STATUS"] == "CANCELLED"
+
+
+def test_what_was_struck_out_and_is_due_again_after_the_last_day_stands_again(
+    clinic: Clinic, place: Workplace, file: Path
+) -> None:
+    write(place, file)
+    repaired = clinic.record(a_repair())
+    write(place, file)
+    clinic.record(a_correction(repaired))
+    written = write_calendar(place, due(place), file, until=date(2026, 3, 3))
+
+    assert written.cancelled == 0
+    assert repair_in(file)["STATUS"] == "CONFIRMED"
+
+
+def test_a_day_that_moves_without_an_entry_has_a_number_of_its_own(place: Workplace, file: Path) -> None:
+    """RFC 5545 3.8.7.4; a release that counts otherwise moves days, and no entry is written."""
+    write(place, file)
+    before = repair_in(file)
+    found = due(place)
+    later = (replace(one, due_on=one.due_on + timedelta(days=1)) for one in found.obligations)
+    write_calendar(place, replace(found, obligations=tuple(later)), file)
+
+    (moved,) = [one for one in events_in(file) if one["UID"] == before["UID"]]
+    assert moved.decoded("dtstart") == date(2026, 3, 17)
+    assert moved["SEQUENCE"] == before["SEQUENCE"] + 1
 
 
 def test_what_is_left_as_it_was_is_left_to_the_letter(clinic: Clinic, file: Path) -> None:
@@ -160,15 +222,14 @@ def test_what_is_left_as_it_was_is_left_to_the_letter(clinic: Clinic, file: Path
     put_in_force(clinic, "river-district", named)
     clinic.record(an_inspection())
     write(place, file)
-    before = events_in(file)
-    write_calendar(place, replace(due(place), obligations=()), file)
-
-    assert str(before[0]["SUMMARY"]) == f"{words}, separator SEP"
-    assert events_in(file) == before
-    clinic.watch.wait(days=1)
+    assert str(events_in(file)[0]["SUMMARY"]) == f"{words}, separator SEP"
     clinic.append(a_line("river-district", clinic.entries()[-2].body.details, retired=True))  # type: ignore[attr-defined]
     assert write(place, file).cancelled == 1
-    assert str(events_in(file)[0]["SUMMARY"]) == f"{words}, separator SEP"
+    struck = events_in(file)
+    assert str(struck[0]["SUMMARY"]) == f"{words}, separator SEP"
+    clinic.watch.wait(days=1)
+    write(place, file)
+    assert events_in(file) == struck
 
 
 def test_how_long_records_are_kept_is_no_event(clinic: Clinic, place: Workplace, file: Path) -> None:
@@ -241,6 +302,28 @@ def test_what_was_not_written_here_is_not_written_over(place: Workplace, file: P
         write(place, file)
     assert file.read_bytes() == content
     assert list(file.parent.glob("*.part")) == []
+
+
+@pytest.mark.parametrize(
+    ("written", "changed"),
+    [
+        (b"DTSTART;VALUE=DATE:20260316", b"DTSTART:20260316T100000Z"),
+        (b"DTSTART;VALUE=DATE:20260316\r\n", b""),
+        (b"DTSTAMP:", b"X-STAMP:"),
+        (b"SEQUENCE:", b"X-NUMBER:"),
+    ],
+    ids=["at an hour", "without a day", "without a stamp", "without a number"],
+)
+def test_a_file_that_another_program_changed_is_not_written_over(
+    place: Workplace, file: Path, written: bytes, changed: bytes
+) -> None:
+    write(place, file)
+    content = file.read_bytes().replace(written, changed)
+    file.write_bytes(content)
+
+    with pytest.raises(NotOurCalendar, match="was changed by another program"):
+        write(place, file)
+    assert file.read_bytes() == content
 
 
 def test_a_ledger_or_a_folder_is_not_written_over(place: Workplace, tmp_path: Path) -> None:

@@ -42,11 +42,13 @@ def due(
     """
     from wasteledger.office.due import due as look_up
 
-    found = look_up(place.work, until=find_day(until, place.work.today()), retention=retention)
+    last = find_day(until, place.work.today())
+    whole = look_up(place.work, retention=retention)
+    found = whole.up_to(last)
     if ics is not None:
         from wasteledger.exchange.calendar import write_calendar
 
-        written = write_calendar(place.work, found, ics)
+        written = write_calendar(place.work, whole, ics, until=last)
         struck = f", {written.cancelled} cancelled" if written.cancelled else ""
         output.tell(f"{written.path}: {output.count(written.events, 'day that is due', 'days that are due')}{struck}.")
     if place.json:

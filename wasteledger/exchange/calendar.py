@@ -1,8 +1,8 @@
 """What is due as an iCalendar file (RFC 5545), which any calendar takes in, and takes in again without doubling.
 
 Each duty is an all-day event on its last permitted day, under a name (UID) that stays while the duty is the same. An
-earlier file of ours is written over; what it holds and is no longer due stays in it as cancelled, so that a calendar
-that once took it in strikes it out.
+earlier file of ours is written over: what it holds and is still due stands on its present day, and what is no longer
+due stays in it as cancelled, so that a calendar that once took it in strikes it out.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from icalendar import Alarm, Calendar, Event, Timezone, TimezoneStandard
 from icalendar.prop import vText
 
 from wasteledger.errors import WasteLedgerError
-from wasteledger.office.due import DueList, due
+from wasteledger.office.due import DueList
 from wasteledger.office.notices import DEFERS, Notice, notices_of
 from wasteledger.office.workplace import Workplace, site_details
 
@@ -82,11 +82,16 @@ class Sheet:
         return _name("due", self.founded, notice.identity)
 
 
-def write_calendar(place: Workplace, found: DueList, path: Path) -> Written:
+def write_calendar(place: Workplace, found: DueList, path: Path, *, until: date | None = None) -> Written:
     """Write what is due into the calendar file *path*, over an earlier one of the same site.
 
-    How long records are kept is left out; *found* may be a part of the list (up to a day): what an earlier file holds
-    beyond it stays as it was while it is still due.
+    How long records are kept is left out.
+
+    Args:
+        place: Whose calendar.
+        found: All that is due; were it a part, the rest would be struck out.
+        path: The file.
+        until: Nothing later than this day is added; what the file has already stays, on its present day.
 
     Raises:
         NotOurCalendar: There is something else in that file.
@@ -100,13 +105,10 @@ def write_calendar(place: Workplace, found: DueList, path: Path) -> Written:
             written_at=place.ledger.clock().astimezone(UTC).replace(microsecond=0),
             soon_days=found.soon_days,
         )
-    notices = notices_of(found)
     earlier = _earlier(path, sheet)
-    if {name for name, event in earlier.items() if not _is_cancelled(event)} - set(map(sheet.event_name, notices)):
-        everything = {sheet.event_name(one) for one in notices_of(due(place))}
-    else:
-        everything = set()
-    content, written = _drawn(notices, sheet, earlier, everything, path)
+    last = date.max if until is None else max(until, found.today)
+    notices = (one for one in notices_of(found) if one.due_on <= last or sheet.event_name(one) in earlier)
+    content, written = _drawn(notices, sheet, earlier, path)
     beside = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
         beside.write_bytes(content)
@@ -118,12 +120,10 @@ def write_calendar(place: Workplace, found: DueList, path: Path) -> Written:
 
 def calendar_bytes(notices: Iterable[Notice], sheet: Sheet) -> bytes:
     """The calendar of *notices* alone, as nobody had it before."""
-    return _drawn(tuple(notices), sheet, {}, set(), Path())[0]
+    return _drawn(notices, sheet, {}, Path())[0]
 
 
-def _drawn(
-    notices: tuple[Notice, ...], sheet: Sheet, earlier: dict[str, Event], everything: set[str], path: Path
-) -> tuple[bytes, Written]:
+def _drawn(notices: Iterable[Notice], sheet: Sheet, earlier: dict[str, Event], path: Path) -> tuple[bytes, Written]:
     calendar = Calendar()
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
@@ -135,7 +135,7 @@ def _drawn(
     calendar.add("x-wr-calname", title)
     standing = {sheet.event_name(one): one for one in notices}
     events = [_event(one, name, sheet, earlier.get(name)) for name, one in standing.items()]
-    gone = list(_struck_out(earlier, standing.keys(), everything, sheet))
+    gone = list(_struck_out(earlier, standing.keys(), sheet))
     for event in sorted((*events, *gone), key=lambda event: (event.decoded("dtstart"), str(event["UID"]))):
         calendar.add_component(event)
     if not events and not gone:
@@ -145,12 +145,13 @@ def _drawn(
 
 
 def _event(notice: Notice, name: str, sheet: Sheet, before: Event | None) -> Event:
-    event = _dated(name, notice.due_on, sheet, before)
+    event = _dated(name, notice.due_on, sheet)
     estimate = " (estimate)" if notice.is_forecast else ""
     event.add("summary", _Text(f"{notice.title}{estimate}"))
     event.add("description", _Text("\n".join((*notice.lines, DEFERS))))
     event.add("location", _Text(sheet.name))
     event.add("status", "CONFIRMED")
+    event.add("sequence", _sequence(event, before, sheet))
     # The day is not taken up by it: RFC 5545 3.8.2.7.
     event.add("transp", "TRANSPARENT")
     for day in _alarm_days(notice, sheet):
@@ -173,32 +174,38 @@ def _alarm_days(notice: Notice, sheet: Sheet) -> Iterator[date]:
     yield notice.advised_on
 
 
-def _dated(name: str, day: date, sheet: Sheet, before: Event | None) -> Event:
+def _dated(name: str, day: date, sheet: Sheet) -> Event:
     event = Event()
     event.add("uid", name)
     event.add("dtstamp", sheet.written_at)
     event.add("dtstart", day)
     # The end is not part of it: RFC 5545 3.6.1.
     event.add("dtend", day + timedelta(days=1))
-    # It never falls, even where a ledger was restored from a backup: calendars leave what has a lower number.
-    event.add("sequence", max(sheet.last_seq, _sequence(before)))
     return event
 
 
-def _struck_out(
-    earlier: dict[str, Event], standing: Iterable[str], everything: set[str], sheet: Sheet
-) -> Iterator[Event]:
-    """What the file held and the list does not: as it was where it is still due, else cancelled, else long gone."""
+def _sequence(event: Event, before: Event | None, sheet: Sheet) -> int:
+    """The number of the last entry; more where the earlier file has as much already, and another day or standing."""
+    if before is None:
+        return sheet.last_seq
+    # It never falls, even where a ledger was restored from a backup: calendars leave what has a lower number.
+    sequence: int = before.decoded("sequence")
+    is_moved = before.decoded("dtstart") != event.decoded("dtstart") or _is_cancelled(before) != _is_cancelled(event)
+    # RFC 5545 3.8.7.4: a day that moved, and what is struck out or not any more, has a number of its own.
+    return max(sheet.last_seq, sequence + is_moved)
+
+
+def _struck_out(earlier: dict[str, Event], standing: Iterable[str], sheet: Sheet) -> Iterator[Event]:
+    """What the file held and is due no more: cancelled, until that was long ago."""
     for name in earlier.keys() - set(standing):
         before = earlier[name]
-        if name in everything and not _is_cancelled(before):
-            yield _as_it_was(before)
-        elif not _is_cancelled(before):
-            event = _dated(name, before.decoded("dtstart"), sheet, before)
+        if not _is_cancelled(before):
+            event = _dated(name, before.decoded("dtstart"), sheet)
             event.add("summary", _Text(str(before.get("SUMMARY", ""))))
             event.add("description", "No longer due.")
             event.add("status", _CANCELLED)
             event.add("transp", "TRANSPARENT")
+            event.add("sequence", _sequence(event, before, sheet))
             yield event
         elif before.decoded("dtstamp") > sheet.written_at - timedelta(days=KEEP_CANCELLED_DAYS):
             yield _as_it_was(before)
@@ -222,15 +229,23 @@ def _earlier(path: Path, sheet: Sheet) -> dict[str, Event]:
         raise NotOurCalendar(path, "is no calendar that was written here")
     if str(calendar.get("UID", "")) != sheet.own_name:
         raise NotOurCalendar(path, "is the calendar of another site")
-    return {str(event["UID"]): event for event in calendar.walk("VEVENT") if isinstance(event, Event)}
+    events = {str(event.get("UID", "")): event for event in calendar.walk("VEVENT") if isinstance(event, Event)}
+    if not all(map(_is_as_written, events.values())):
+        raise NotOurCalendar(path, "was changed by another program")
+    return events
+
+
+def _is_as_written(event: Event) -> bool:
+    """Whether its day, stamp and number can be read, as they are written here."""
+    try:
+        day, stamp, sequence = (event.decoded(name) for name in ("dtstart", "dtstamp", "sequence"))
+    except (ValueError, KeyError, TypeError):
+        return False
+    return type(day) is date and type(stamp) is datetime and stamp.tzinfo is not None and isinstance(sequence, int)
 
 
 def _is_cancelled(event: Event) -> bool:
     return str(event.get("STATUS", "")) == _CANCELLED
-
-
-def _sequence(event: Event | None) -> int:
-    return int(event.get("SEQUENCE", 0)) if event is not None else 0
 
 
 def _name(*parts: str) -> str:

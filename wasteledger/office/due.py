@@ -92,6 +92,13 @@ class DueList:
         """Those that stand so, in the same order."""
         return tuple(one for one in self.obligations if self.state_of(one) in states)
 
+    def up_to(self, day: date | None) -> DueList:
+        """The list without what falls after *day*; what is overdue stays. With None, all of it."""
+        if day is None:
+            return self
+        last = max(day, self.today)
+        return replace(self, obligations=tuple(one for one in self.obligations if one.due_on <= last))
+
     @property
     def pressing(self) -> tuple[Obligation, ...]:
         """What is overdue or due soon."""
@@ -144,9 +151,9 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
     dated = binding(obligations(rules, wanted, calendar_of(reader), known_holidays(), known))
     without = undated(rules, wanted, known)
     speaking = speaking_to(rules, known)
-    return DueList(
+    whole = DueList(
         today=today,
-        obligations=tuple(one for one in dated if until is None or one.due_on <= max(until, today)),
+        obligations=dated,
         undated=without,
         findings=(
             *findings,
@@ -157,6 +164,7 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
             *stock_findings(reader, today, speaking),
         ),
     )
+    return whole.up_to(until)
 
 
 def ordinances_in_force(reader: Reader) -> tuple[Ordinance, ...]:
