@@ -91,12 +91,29 @@ def test_the_plan_says_what_binds_what_opens_and_by_when_to_book(filling: Office
 
 
 def test_a_late_plan_says_which_day_passed_and_which_is_the_first_now(filling: Office) -> None:
-    filling.did("level", "T-1", "100%")
+    filling.did("level", "T-1", "99%")
 
     said = filling.did("pickup", "plan").said
 
     assert "above this site's 10 % today already" in said
     assert "! it should leave by 11 May 2026; this is the first day on which a carrier can come" in said
+
+
+def test_what_was_read_as_full_is_full_and_no_forecast(filling: Office) -> None:
+    level = filling.did("level", "T-1", "100%")
+
+    status, shown = filling.run("status").said, filling.did("container", "show", "T-1").said
+    plan = filling.did("pickup", "plan").said
+
+    fact = f"it is full by level: read at 100 % on 11 May 2026, entry {level.seq}; it is closed at 100 %"
+    for said in (status, shown, plan):
+        assert f"  {fact}\n" in said
+        assert "forecast, full by" not in said
+        assert "% chance" not in said
+        assert "chance of being full" not in said
+    assert "! it is full now; a pickup could come on 21 May 2026" in status
+    assert "close it and open another" in shown
+    assert "! it should leave by 11 May 2026; this is the first day on which a carrier can come" in plan
 
 
 def test_where_nothing_tells_how_fast_it_fills_no_day_is_made_up(office: Office) -> None:

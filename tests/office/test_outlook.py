@@ -23,6 +23,7 @@ from tests.makers import (
     a_swap,
     a_trap,
     a_unit_replacement,
+    a_weighing,
     an_opening,
 )
 from tests.office.places import a_place
@@ -369,17 +370,46 @@ def test_of_a_booked_container_the_day_of_its_pickup_counts(clinic: Clinic) -> N
     assert show_container(place, "C-1").state.advice == "waits for pickup P-2, and may be full before"
 
 
-def test_a_full_container_is_past_the_limit_today(clinic: Clinic) -> None:
+def test_a_container_read_at_its_mark_is_full_and_nothing_is_foretold(clinic: Clinic) -> None:
     place = a_place(clinic)
     clinic.record(an_opening("C-1"))
     weeks_of_swaps(clinic, 4)
-    clinic.append(a_level("C-1", 1200))
+    level = clinic.append(a_level("C-1", 1000))
 
-    found = foreseen(place)
+    found = foreseen(place, worth=True)
 
-    assert found.is_past_limit
+    assert (found.is_full, found.is_past_limit, found.warns) == (True, True, True)
     assert found.within_limit_until is None
-    assert "probably reached its limit" in found.reason
+    # No day after today is left to be full on, and none before it is foretold.
+    assert {found.p10_on, found.p50_on, found.p90_on, found.worth_on} == {place.today()}
+    assert found.says.startswith("it is full by level: read at 100 % on ")
+    assert f", entry {level.entry.seq}; it is closed at 100 %" in found.says
+    assert "% chance" not in found.says + found.chance_says
+    assert found.chance_says.startswith("it is full now; a pickup could come on ")
+    assert (found.as_json()["is_full"], found.as_json()["is_forecast"]) == (True, False)
+
+    # What goes in afterwards makes it no emptier.
+    clinic.watch.wait(days=1)
+    clinic.record(a_swap())
+    assert foreseen(place).is_full
+    clinic.append(a_level("C-1", 999))
+    assert not foreseen(place).is_full
+
+
+def test_a_container_weighed_or_counted_at_its_mark_is_full(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    clinic.record(an_opening("C-1", fill_ml=None, mass_limit_mg=50_000, close_at_permille=900))
+    clinic.record(an_opening("C-2", fill_ml=None, mass_limit_mg=None, items_limit=2))
+    clinic.record(a_swap())
+    clinic.record(a_weighing(gross_mg=194_999))
+    assert not foreseen(place).is_full
+    seq = clinic.record(a_weighing(gross_mg=195_000)).seq
+    assert foreseen(place).says == f"it is full by mass: 45 g of 50 g weighed, entry {seq}; it is closed at 90 %"
+
+    clinic.record(a_swap("2-HV", "C-2"))
+    assert not foreseen(place, "C-2").is_full
+    clinic.record(a_swap("1-HV", "C-2"))
+    assert foreseen(place, "C-2").says == "it is full by pieces: 2 of 2 counted; it is closed at 100 %"
 
 
 # -- lead times --------------------------------------------------------------------------------------------------------

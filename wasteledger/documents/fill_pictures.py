@@ -163,7 +163,7 @@ class _Filler:
         )
         close_at = None if limit is None else limit * standing.close_at_permille // 1000
         fan = None
-        if outlook is not None and outlook.measure == measure.value and close_at:
+        if outlook is not None and not outlook.is_full and outlook.measure == measure.value and close_at:
             fan = Fan(until_at, close_at, outlook.p10_on, outlook.p50_on, outlook.p90_on, outlook.reason)
         return Course(
             measure=measure,

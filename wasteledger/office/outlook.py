@@ -11,7 +11,6 @@ from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta, tzinfo
-from typing import Any
 
 from wasteledger.estimate.containers import exposures_of
 from wasteledger.forecast.fill import HORIZON_DAYS, Gauge, Inflow, Outlook, earliest, outlook
@@ -20,94 +19,14 @@ from wasteledger.forecast.working_time import NeverAtWork, WorkingTime
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.due import calendar_of
+from wasteledger.office.fill_outlook import FillOutlook, chance_words, full_as_seen
 from wasteledger.office.inflows import Feed, Inflows
 from wasteledger.office.lead_times import Leads, carrier_lead, leads_of, next_working_day
 from wasteledger.office.learning import current_prior, kinds_learned
-from wasteledger.office.plain import plain
 from wasteledger.office.starting_values import mass_sources, shipped_prior
 from wasteledger.office.workplace import site_details
 
-HORIZON_YEARS = 10
-
-
-@dataclass(frozen=True, slots=True)
-class FillOutlook:
-    """When one open container will be full, by forecast.
-
-    Attributes:
-        container: Which.
-        measure: By which measure it is full first: ``mass``, ``level`` or ``pieces``.
-        p10_on: The day by which it is full with a chance of 10 %; None where that lies more than ten years off.
-        p50_on: The same for 50 %.
-        p90_on: The same for 90 %.
-        reason: What the forecast rests on, in words.
-        learned: Whether swaps and weighings of this site stand behind it.
-        is_told: Whether anything tells how fast it fills; if not, the reason says what is missing, and there is no day.
-        fetch_on: The day of its booked pickup, else the first on which one could come.
-        fetch_because: Where that day comes from, in words.
-        booked: The pickup that it is booked for; None where its day has passed without a release.
-        chance_permille: Chance that it is full by that day, in thousandths, carried up.
-        limit_permille: The chance from which this site wants to be warned.
-        within_limit_until: The last working day by which the chance keeps within that limit; None where it is passed
-            today, or never within ten years.
-        is_past_limit: Whether it is passed today.
-        worth_on: The day by which it is as likely as not at its planning mark; None where that was not asked for, or
-            lies more than ten years off.
-    """
-
-    container: str
-    measure: str
-    p10_on: date | None
-    p50_on: date | None
-    p90_on: date | None
-    reason: str
-    learned: bool
-    is_told: bool
-    fetch_on: date
-    fetch_because: str
-    booked: str | None
-    chance_permille: int
-    limit_permille: int
-    within_limit_until: date | None = None
-    is_past_limit: bool = False
-    worth_on: date | None = None
-
-    @property
-    def warns(self) -> bool:
-        """Whether the chance of being full before it can be fetched passes the site's limit."""
-        return self.chance_permille > self.limit_permille
-
-    @property
-    def says(self) -> str:
-        """The three days in words: "full by level: 10 % chance by 17 Dec 2026, 50 % by 8 Jan 2027, …"."""
-        if not self.is_told:
-            return f"no forecast by {self.measure}"
-        by = f"forecast, full by {self.measure}"
-        days = ((10, self.p10_on), (50, self.p50_on), (90, self.p90_on))
-        known = [(chance, on) for chance, on in days if on is not None]
-        if not known:
-            return f"{by}: not within {HORIZON_YEARS} years (chance below 10 %)"
-        said = [
-            f"{chance} % chance by {_day(on)}" if not place else f"{chance} % by {_day(on)}"
-            for place, (chance, on) in enumerate(known)
-        ]
-        if len(known) < len(days):
-            said.append(f"{days[len(known)][0]} % not within {HORIZON_YEARS} years")
-        return f"{by}: {', '.join(said)}"
-
-    @property
-    def chance_says(self) -> str:
-        """The chance before it can be fetched, in words, against the site's limit."""
-        limit = f"{self.limit_permille / 10:.0f} %"
-        against = f"above the limit of {limit}" if self.warns else f"limit {limit}"
-        when = "its pickup" if self.booked else "a pickup could come"
-        said = f"{chance_words(self.chance_permille)} chance ({against}) that it is full before {when}"
-        return f"{said}, {_day(self.fetch_on)}: {self.fetch_because}"
-
-    def as_json(self) -> dict[str, Any]:
-        """The forecast as JSON says it."""
-        found: dict[str, Any] = plain(self)
-        return found | {"warns": self.warns, "is_forecast": True, "says": self.says, "chance_says": self.chance_says}
+__all__ = ["FillOutlook", "Outlooks", "chance_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,22 +54,11 @@ class _Measured:
         return f"{missing[0].upper()}{missing[1:]}. {do}"
 
 
-def chance_words(permille: int) -> str:
-    """A chance in whole percent, never shown as impossible or as sure.
-
-    >>> chance_words(3), chance_words(234), chance_words(999)
-    ('under 1 %', '23 %', 'over 99 %')
-    """
-    if permille < 10:
-        return "under 1 %"
-    return "over 99 %" if permille > 990 else f"{permille / 10:.0f} %"
-
-
 class Outlooks:
     """The forecasts of a site's containers on one day; what they share is read once."""
 
     def __init__(self, reader: Reader, zone: tzinfo, today: date) -> None:
-        self._reader, self._today = reader, today
+        self._reader, self._zone, self._today = reader, zone, today
         self._calendar = calendar_of(reader)
         self._time = WorkingTime(today, self._calendar.works_on)
         self._prior = current_prior(reader)
@@ -177,6 +85,9 @@ class Outlooks:
             return None
 
     def _found(self, container: ContainerStanding, *, worth: bool) -> FillOutlook | None:
+        full = full_as_seen(container, self._zone)
+        if full is not None:
+            return self._full(container, *full, worth=worth)
         feeds = self._inflows.of(container)
         measures = self._measures(container, feeds)
         if not measures:
@@ -203,6 +114,27 @@ class Outlooks:
             within_limit_until=None if past else self._last_within(first, limit),
             is_past_limit=past,
             worth_on=self._outlook(measures, container.plan_at_permille).p50_on if worth else None,
+        )
+
+    def _full(self, container: ContainerStanding, measure: str, because: str, *, worth: bool) -> FillOutlook:
+        fetch_on, fetch_because, booked = self._fetch(container)
+        return FillOutlook(
+            container=container.container,
+            measure=measure,
+            p10_on=self._today,
+            p50_on=self._today,
+            p90_on=self._today,
+            reason="What was read, weighed or counted is no forecast.",
+            learned=False,
+            is_told=True,
+            fetch_on=fetch_on,
+            fetch_because=fetch_because,
+            booked=booked,
+            chance_permille=1000,
+            limit_permille=self._limit_permille,
+            is_past_limit=True,
+            worth_on=self._today if worth else None,
+            full_because=because,
         )
 
     def leads(self, container: ContainerStanding) -> Leads:
@@ -329,7 +261,3 @@ class Outlooks:
 
     def _faded(self, each: Iterable[tuple[date, float]], expected: float) -> tuple[float, float]:
         return learn_exposure(list(each), self._today, expected)
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"

@@ -229,7 +229,7 @@ class _Planning:
             binds = f"{rule.title} ({rule.ordinance_title}), {rule.counted}"
             yield End(rule.advised_on, binds, rule.citation, rule.due_on)
         if outlook is not None and outlook.is_past_limit:
-            yield End(self._today, _passed_words(outlook), is_forecast=True)
+            yield End(self._today, _passed_words(outlook), is_forecast=not outlook.is_full)
         elif outlook is not None and outlook.within_limit_until is not None:
             yield End(outlook.within_limit_until, _limit_words(outlook), is_forecast=True)
         elif full.advice in (Advice.PLAN, Advice.CLOSE):
@@ -313,6 +313,8 @@ def _limit_words(outlook: FillOutlook) -> str:
 
 
 def _passed_words(outlook: FillOutlook) -> str:
+    if outlook.is_full:
+        return outlook.says
     return (
         f"forecast: the chance of being full by {outlook.measure} is above this site's "
         f"{outlook.limit_permille / 10:.0f} % today already"
