@@ -117,6 +117,8 @@ def undated(
                 citation=rule.citation,
                 confirmed=rule.confirmed,
                 standing_of_source=rule.standing_of_source,
+                override=rule.override,
+                record=start.record,
             )
         )
     return tuple(sorted(found, key=lambda one: (not one.is_gap, one.ordinance, one.rule, one.subject, one.trigger_seq)))
@@ -186,6 +188,7 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
         standing_of_source=rule.standing_of_source,
         override=rule.override,
         holidays_unknown=_names_unknown_holidays(rule.due) and day.with_holidays_on is None,
+        record=start.record,
         opens_on=day.opens_on,
         condition=clock.condition,
     )

@@ -117,6 +117,7 @@ class Obligation:
         advised_on: The last working day on or before it; advice, never the deadline. For a retention, the same day.
         due_with_holidays_on: The later reading of business days, holidays left out as well; None where there is none.
         holidays_unknown: The rule names holidays, but not those of every year that was counted through.
+        record: Class of the record that a retention keeps; None for a deadline.
         opens_on: The first day on which it can be done, where the rule sets a window; else None.
         condition: On what its applying here rests, in words; empty where on nothing.
         binds: No other rule asks for the same sooner (for a retention: longer).
@@ -146,6 +147,7 @@ class Obligation:
     standing_of_source: str
     override: AppliedOverride | None
     holidays_unknown: bool = False
+    record: Record | None = None
     opens_on: date | None = None
     condition: str = ""
     binds: bool = True
@@ -173,6 +175,8 @@ class Undated:
 
     Attributes:
         is_gap: Something is missing that the office can enter; False when the rule itself sets no day.
+        override: What a nearer ordinance changed of the rule; None where nothing.
+        record: Class of the record that a retention keeps; None for a deadline.
     """
 
     rule: str
@@ -190,6 +194,8 @@ class Undated:
     citation: str
     confirmed: bool
     standing_of_source: str
+    override: AppliedOverride | None = None
+    record: Record | None = None
 
 
 @dataclass(frozen=True, slots=True)
