@@ -24,6 +24,8 @@ from wasteledger.office.provision_words import AUTHORITY_DECIDES, says, shown
 from wasteledger.office.workplace import Workplace
 from wasteledger.ordinance import BadOrdinance, read_ordinance
 
+TODAY = date(2026, 11, 25)
+
 
 def listed(place: Workplace | None) -> dict[str, ListedOrdinance]:
     if place is None:
@@ -41,7 +43,7 @@ def checked(folder: Path, *texts: str) -> Check:
     paths = [folder / f"file{place}.toml" for place, _ in enumerate(texts, 1)]
     for path, text in zip(paths, texts, strict=True):
         path.write_text(text, "utf-8")
-    return check_files(paths)
+    return check_files(paths, TODAY)
 
 
 # -- list and show -----------------------------------------------------------------------------------------------------
@@ -231,7 +233,6 @@ def test_a_change_of_a_shipped_rule_is_tried_against_that_rule(tmp_path: Path) -
 
 def test_a_clean_file_is_told_what_to_think_of(tmp_path: Path) -> None:
     marsh = text_of(
-        a_rule("M-1", 'trigger = "malfunction_found"\ndue = { business_days = 5, holidays = "moon" }'),
         a_rule(
             "M-2",
             'trigger = "malfunction_found"\ndue = { days = 9 }\nconfirmed_note = "Heard."',
@@ -247,8 +248,7 @@ def test_a_clean_file_is_told_what_to_think_of(tmp_path: Path) -> None:
 
     assert found.holds
     told = {one.code: one.says for one in found.findings}
-    assert told["not-confirmed"] == "Not confirmed, 1 of 3 provisions: M-2."
-    assert told["unknown-holidays"].startswith("M-1 names the holidays “moon”")
+    assert told["not-confirmed"] == "Not confirmed, 1 of 2 provisions: M-2."
     assert told["unknown-stream"].startswith("M-3 speaks of the stream “trapps”")
     assert told["same-clause"].startswith("M-2 cites the same clause as US-441-03 of US federal dental office rule")
     (stream,) = [one for one in found.findings if one.code == "unknown-stream"]
@@ -266,17 +266,63 @@ def test_holidays_are_checked_as_what_they_are_and_then_known(tmp_path: Path) ->
     rule = a_rule("M-1", 'trigger = "malfunction_found"\ndue = { business_days = 5, holidays = "moon" }')
     marsh.write_text(text_of(rule), "utf-8")
 
-    found = check_files([marsh, moon])
+    found = check_files([marsh, moon], TODAY)
 
     assert [one.sort for one in found.files] == ["ordinance", "holidays"]
-    assert "unknown-holidays" not in {one.code for one in found.findings}
+    assert found.holds
+    (fault,) = check_files([marsh], TODAY).faults
+    lines = marsh.read_text("utf-8").splitlines()
+    assert lines[fault.line - 1].startswith("due = ")
+    assert fault.problem == "M-1 names the holidays “moon”, and no file has them."
+    assert "us-federal" in fault.accepted
+
+
+def test_holidays_of_a_change_that_no_file_has_are_a_fault(tmp_path: Path) -> None:
+    change = (
+        '[[override]]\nordinance = "us-federal-dental"\nprovision = "US-441-03"\nreason = "So."\n'
+        'citation = "Marsh 1"\nconfirmed = true\ndue = { business_days = 5, holidays = "moon" }\n'
+    )
+    text = text_of(change)
+
+    (fault,) = checked(tmp_path, text).faults
+
+    assert text.splitlines()[fault.line - 1] == "[[override]]"
+    assert "“moon”" in fault.problem
+
+
+def test_a_misspelt_ordinance_is_asked_after_among_all_that_are_there(tmp_path: Path) -> None:
+    change = (
+        '[[override]]\nordinance = "office-convention"\nprovision = "OFFICE-RECEIPT-30"\nreason = "So."\n'
+        'citation = "Marsh 1"\nconfirmed = true\nset_aside = true\n'
+    )
+
+    (fault,) = checked(tmp_path, text_of(change)).faults
+
+    assert fault.problem.startswith("There is no ordinance “office-convention”")
+    assert fault.accepted.startswith("Perhaps “office-conventions” is meant. There are: ")
+    assert "us-massachusetts" in fault.accepted
+
+
+def test_nothing_was_read_or_dated_after_today(tmp_path: Path) -> None:
+    rule = a_rule("M-1", 'trigger = "first_discharge"\ndue = { days = 9 }')
+    late = text_of(
+        rule.replace('"2026-11"', '"2026-12"'),
+        rule.replace("M-1", "M-2").replace('"2026-11"', '"2026-11-26"'),
+        rule.replace("M-1", "M-3").replace('"2026-11"', '"2026-11-25"'),
+        rule.replace("M-1", "M-4"),
+    ).replace("2025-01-01", "2026-11-26")
+
+    told = {one.code: one.says for one in checked(tmp_path, late).findings}
+
+    assert told["dated-later"] == "It is dated 26 Nov 2026, after today (25 Nov 2026)."
+    assert told["read-later"] == "Read after today (25 Nov 2026), by read_on: M-1 (2026-12), M-2 (2026-11-26)."
 
 
 def test_a_file_is_tried_with_what_is_in_force_here(place: Workplace, tmp_path: Path) -> None:
     path = tmp_path / "marsh.toml"
     path.write_text(text_of(a_rule("M-1", 'trigger = "first_discharge"\ndue = { days = 9 }')), "utf-8")
     with place.reading() as reader:
-        found = check_files([path, find_file("office-conventions")], reader)
+        found = check_files([path, find_file("office-conventions")], TODAY, reader)
 
     assert found.holds
     assert found.held_against == ("us-federal-dental",)

@@ -92,6 +92,30 @@ def test_words_alone_may_be_changed() -> None:
     assert found.override.original.asks == FEDERAL.get("US-441-03").asks
 
 
+def test_after_a_change_the_note_on_the_source_speaks_of_the_text_before() -> None:
+    federal, _ = in_force(
+        [
+            FEDERAL,
+            overriding(
+                an_override("US-441-07", due=After(Interval(5, Unit.YEARS))),
+                an_override("US-441-03", due=After(Interval(5, Unit.DAYS))),
+                an_override("US-441-06", sets_aside=True),
+            ),
+        ]
+    )
+    before = {one.id: one.standing_of_source for one in FEDERAL.provisions}
+
+    assert federal.get("US-441-07").standing_of_source == f"Of the text that was changed: {before['US-441-07']}"
+    assert federal.get("US-441-03").standing_of_source == before["US-441-03"].replace(
+        "NOT CONFIRMED: ", "NOT CONFIRMED: Of the text that was changed: "
+    )
+    assert federal.get("US-441-06").standing_of_source == before["US-441-06"]
+
+
+def test_a_source_without_a_note_is_only_said_to_have_been_read_where_it_is_named() -> None:
+    assert a_rule().standing_of_source == "Read in the source that its file names, 2026-11."
+
+
 def test_provision_set_aside_asks_nothing_and_is_still_there() -> None:
     forces = in_force([FEDERAL, overriding(an_override(sets_aside=True))])
 
@@ -211,6 +235,17 @@ def test_override_that_does_not_fit_is_refused_with_its_line(ordinances: list[Or
     assert problem in fault.problem
     assert fault.line == 17
     assert fault.file in ("district.toml", "city.toml")
+
+
+def test_a_name_that_is_nearly_right_is_asked_after() -> None:
+    nearly = overriding(an_override(ordinance="us-federal-dentl"), an_override("US-441-7"))
+    with pytest.raises(BadOrdinance) as refused:
+        in_force([FEDERAL, nearly])
+
+    assert [fault.accepted.split(" is meant.")[0] for fault in refused.value.faults] == [
+        "Perhaps “us-federal-dental”",
+        "Perhaps “US-441-07”",
+    ]
 
 
 def test_two_files_of_one_id_are_refused() -> None:

@@ -327,3 +327,13 @@ def test_numbers_are_read_exactly() -> None:
 
     assert (federal.cleaners[0].ph_low_tenths, federal.cleaners[0].ph_high_tenths) == (60, 80)
     assert federal.removals[0].at_least_percent == Decimal(95)
+
+
+@pytest.mark.parametrize("besides", ['asks = "Telephone."', "due = { days = 9 }", 'together = "yes"'])
+def test_what_is_set_aside_asks_nothing_else(besides: str) -> None:
+    text = (
+        f'{HEAD}[[override]]\nordinance = "us-federal-dental"\nprovision = "US-441-03"\nreason = "Told so."\n'
+        f'citation = "Letter"\nconfirmed = true\nset_aside = true\n{besides}\n'
+    )
+
+    assert faults_of(text) == [(text.splitlines().index("set_aside = true") + 1, "override[1].set_aside")]

@@ -95,13 +95,16 @@ def check(
 
     Every fault with its line and key, in each file and between them. The exit status is 2 where there is one.
     """
+    from wasteledger import clock
     from wasteledger.office.ordinance_check import check_files
 
     if here:
-        with open_place(ledger=ledger, site=site) as place, place.work.reading() as reader:
-            found = check_files(files, reader)
+        with open_place(ledger=ledger, site=site) as place:
+            today = place.work.today()
+            with place.work.reading() as reader:
+                found = check_files(files, today, reader)
     else:
-        found = check_files(files)
+        found = check_files(files, clock.now().astimezone().date())
     if as_json:
         output.show_json(found.as_json())
     else:
@@ -250,8 +253,9 @@ def _say_check(found: Check) -> None:
     output.findings(found.findings)
     if found.held_against:
         output.say(f"Tried together with: {', '.join(found.held_against)}.")
+    remarks = sum(one.weight.value != "note" for one in found.findings)
     if found.holds:
-        output.say("No fault.")
+        output.say(f"No fault; {output.count(remarks, 'remark')} above." if remarks else "No fault.")
     else:
         output.say(f"{output.count(len(found.faults), 'fault')}; as they are, the files cannot be put in force.")
     _say_who_decides()

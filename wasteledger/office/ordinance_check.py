@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -12,7 +14,7 @@ from wasteledger.ledger.reader import Reader
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.office.ordinances import HOLIDAYS, ordinance_files, stream_names
 from wasteledger.office.plain import plain
-from wasteledger.office.provision_words import AUTHORITY_DECIDES
+from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
 from wasteledger.office.rules import registered_ordinances
 from wasteledger.ordinance import (
     BadOrdinance,
@@ -25,6 +27,8 @@ from wasteledger.ordinance import (
     read_ordinance,
 )
 from wasteledger.ordinance.citations import rule_keys_of
+from wasteledger.ordinance.fields import shown
+from wasteledger.ordinance.positions import KeyPath, key_lines, line_of
 from wasteledger.ordinance.rules import After
 from wasteledger.resources import find_all
 
@@ -81,16 +85,30 @@ class Check:
         }
 
 
-def check_files(paths: Sequence[Path], reader: Reader | None = None) -> Check:
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """An ordinance that was read without a fault, and where its provisions stand in its file."""
+
+    ordinance: Ordinance
+    lines: Mapping[KeyPath, int]
+    places: Mapping[str, KeyPath]
+
+    def fault(self, provision: str, key: KeyPath, problem: str, accepted: str) -> Fault:
+        """A fault at a key of one of its provisions."""
+        path = (*self.places.get(provision, ()), *key)
+        return Fault(self.ordinance.file, line_of(self.lines, path), shown(path), problem, accepted)
+
+
+def check_files(paths: Sequence[Path], today: date, reader: Reader | None = None) -> Check:
     """Read every file, and try the ordinances among them together.
 
     They are tried with the ordinances that they change, and, where a *reader* is given, with all that its register has
-    in force; a file of the same id takes the place of that one.
+    in force; a file of the same id takes the place of that one. Nothing can have been read, or dated, after *today*.
     """
-    read: list[Ordinance] = []
+    texts: list[_Read] = []
     files: list[CheckedFile] = []
     faults: list[Fault] = []
-    calendars: set[str] = set()
+    calendars = _known_calendars()
     for path in paths:
         try:
             if path.name.startswith(HOLIDAYS):
@@ -98,16 +116,19 @@ def check_files(paths: Sequence[Path], reader: Reader | None = None) -> Check:
                 calendars.add(holidays.id)
                 files.append(CheckedFile(path.name, "holidays", holidays.id, holidays.title, len(holidays.days)))
                 continue
-            ordinance = read_ordinance(path)
+            texts.append(_placed(path, read_ordinance(path)))
         except BadOrdinance as bad:
             faults.extend(bad.faults)
             continue
-        read.append(ordinance)
-        files.append(_checked(ordinance))
+        files.append(_checked(texts[-1].ordinance))
+    read = [one.ordinance for one in texts]
     shipped = tuple(file.ordinance for file in ordinance_files() if file.ordinance is not None)
     others = _held_against(read, registered_ordinances(reader) if reader is not None else (), shipped)
+    faults.extend(_unknown_holidays(texts, calendars))
+    known = {ordinance.id for ordinance in (*read, *others, *shipped)}
+    faults.extend(_unknown_targets(read, known))
     try:
-        in_force((*read, *others))
+        in_force((*(_changing(one, known) for one in read), *others))
     except BadOrdinance as bad:
         faults.extend(bad.faults)
     return Check(
@@ -116,11 +137,22 @@ def check_files(paths: Sequence[Path], reader: Reader | None = None) -> Check:
         held_against=tuple(one.id for one in others),
         findings=(
             *_unconfirmed(read),
-            *_unknown_holidays(read, calendars | _known_calendars()),
+            *_later_than(read, today),
             *_unknown_streams(read),
             *_same_clauses(read, (*others, *shipped)),
         ),
     )
+
+
+def _placed(path: Path, ordinance: Ordinance) -> _Read:
+    text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+    tables = tomllib.loads(text)
+    places: dict[str, KeyPath] = {}
+    for kind, found in tables.items():
+        for number, table in enumerate(found) if isinstance(found, list) else ():
+            if "id" in table:
+                places[table["id"]] = (kind, number)
+    return _Read(ordinance, key_lines(text), places)
 
 
 def _checked(ordinance: Ordinance) -> CheckedFile:
@@ -160,15 +192,50 @@ def _unconfirmed(read: Iterable[Ordinance]) -> Iterator[Finding]:
             yield Finding("not-confirmed", ordinance.file, says, "Ask for the word in writing.", Weight.NOTE)
 
 
-def _unknown_holidays(read: Iterable[Ordinance], known: set[str]) -> Iterator[Finding]:
+def _unknown_holidays(read: Iterable[_Read], known: set[str]) -> Iterator[Fault]:
+    accepted = f"There are: {', '.join(sorted(known)) or 'none'}. Write one of them, or leave holidays out."
+    for one in read:
+        for rule in one.ordinance.rules:
+            if isinstance(rule.due, After) and rule.due.interval.holidays not in ("", *known):
+                problem = f"{rule.id} names the holidays “{rule.due.interval.holidays}”, and no file has them."
+                yield one.fault(rule.id, ("due", "holidays"), problem, accepted)
+        for over in one.ordinance.overrides:
+            if isinstance(over.due, After) and over.due.interval.holidays not in ("", *known):
+                problem = f"It names the holidays “{over.due.interval.holidays}”, and no file has them."
+                key = f"override of {over.ordinance}:{over.provision}"
+                yield Fault(one.ordinance.file, over.line, key, problem, accepted)
+
+
+def _unknown_targets(read: Iterable[Ordinance], known: set[str]) -> Iterator[Fault]:
+    """Changes of ordinances that are neither checked, nor in force, nor on file."""
     for ordinance in read:
-        dues = [(rule.id, rule.due) for rule in ordinance.rules]
-        dues += [(f"{one.ordinance}:{one.provision}", one.due) for one in ordinance.overrides if one.due is not None]
-        for name, due in dues:
-            if isinstance(due, After) and due.interval.holidays and due.interval.holidays not in known:
-                says = f"{name} names the holidays “{due.interval.holidays}”, and no file has them."
-                do = f"There are: {', '.join(sorted(known))}. Without them only weekends are left out."
-                yield Finding("unknown-holidays", ordinance.file, says, do)
+        for over in ordinance.overrides:
+            if over.ordinance in known:
+                continue
+            near = get_close_matches(over.ordinance, known, n=1)
+            meant = f"Perhaps “{near[0]}” is meant. " if near else ""
+            problem = f"There is no ordinance “{over.ordinance}”, neither among these files nor among those on file."
+            key = f"override of {over.ordinance}:{over.provision}"
+            accepted = f"{meant}There are: {', '.join(sorted(known - {ordinance.id}))}."
+            yield Fault(ordinance.file, over.line, key, problem, accepted)
+
+
+def _changing(ordinance: Ordinance, known: set[str]) -> Ordinance:
+    """The ordinance with those changes alone whose ordinance is there: the others are faults already."""
+    return replace(ordinance, overrides=tuple(one for one in ordinance.overrides if one.ordinance in known))
+
+
+def _later_than(read: Iterable[Ordinance], today: date) -> Iterator[Finding]:
+    for ordinance in read:
+        if ordinance.dated_on > today:
+            says = f"It is dated {spelt(ordinance.dated_on)}, after today ({spelt(today)})."
+            yield Finding("dated-later", ordinance.file, says, "Write the day of the text that was read.")
+        # A month is read on some day of it: the months are compared, and the days only where one is written.
+        late = [one for one in ordinance.provisions if one.read_on > today.isoformat()[: len(one.read_on)]]
+        if late:
+            named = ", ".join(f"{one.id} ({one.read_on})" for one in late)
+            says = f"Read after today ({spelt(today)}), by read_on: {named}."
+            yield Finding("read-later", ordinance.file, says, "Write when the clause was read.")
 
 
 def _unknown_streams(read: Iterable[Ordinance]) -> Iterator[Finding]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import TypeVar
 
 from wasteledger.errors import Unknown
@@ -83,21 +84,28 @@ class _Claim:
 def _misfit(by: Ordinance, override: Override, ordinances: Sequence[Ordinance]) -> Fault | None:
     target = next((ordinance for ordinance in ordinances if ordinance.id == override.ordinance), None)
     if target is None:
-        known = ", ".join(ordinance.id for ordinance in ordinances if ordinance is not by) or "no other"
-        return _fault(by, override, f"The ordinance “{override.ordinance}” is not in force.", f"In force: {known}.")
+        known = [ordinance.id for ordinance in ordinances if ordinance is not by]
+        accepted = f"{_meant(override.ordinance, known)}In force: {', '.join(known) or 'no other'}."
+        return _fault(by, override, f"The ordinance “{override.ordinance}” is not in force.", accepted)
     if not _may_change(by, target):
         problem = f"A file of level {by.level} cannot change one of level {target.level}."
         return _fault(by, override, problem, f"Law gives way to nearer law only: {_WIDEST_TO_NEAREST}.")
     provision = next((candidate for candidate in target.provisions if candidate.id == override.provision), None)
     if provision is None:
-        known = ", ".join(candidate.id for candidate in target.provisions)
-        return _fault(by, override, f"{target.id} has no provision “{override.provision}”.", f"It has {known}.")
+        known = [candidate.id for candidate in target.provisions]
+        accepted = f"{_meant(override.provision, known)}It has {', '.join(known)}."
+        return _fault(by, override, f"{target.id} has no provision “{override.provision}”.", accepted)
     if override.due is not None and not _due_fits(provision, override):
         return _fault(by, override, f"This due day does not fit {provision.id}.", f"It is “{provision.title}”.")
     if override.together is not None and not isinstance(provision, SharingRule):
         problem = f"{provision.id} does not say which streams may lie together."
         return _fault(by, override, problem, f"It is “{provision.title}”.")
     return None
+
+
+def _meant(written: str, known: Sequence[str]) -> str:
+    near = get_close_matches(written, known, n=1)
+    return f"Perhaps “{near[0]}” is meant. " if near else ""
 
 
 def _authority(ordinance: Ordinance) -> int:

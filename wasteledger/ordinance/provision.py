@@ -56,10 +56,15 @@ class Provision:
 
     @property
     def standing_of_source(self) -> str:
-        """How sure the wording is, for every place that shows the provision."""
+        """How sure the wording is, for every place that shows the provision.
+
+        Where a nearer word replaced it, this still speaks of the text that stood before: the override tells how sure
+        the new one is.
+        """
+        changed = "" if self.override is None or self.override.sets_aside else "Of the text that was changed: "
         if not self.confirmed:
-            return f"NOT CONFIRMED: {self.confirmed_note}"
-        return self.confirmed_note or f"Read at its source, {self.read_on}."
+            return f"NOT CONFIRMED: {changed}{self.confirmed_note}"
+        return f"{changed}{self.confirmed_note or f'Read in the source that its file names, {self.read_on}.'}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -153,7 +153,7 @@ def _known_duty(table: Table, key: str, duty: str) -> str:
 
 def read_practice(table: Table) -> Practice:
     """A duty without a day."""
-    return Practice(**_common(table))
+    return Practice(**_common(table), forbids=table.flag("forbids", default=False))
 
 
 def read_scope(table: Table) -> Scope:
@@ -312,6 +312,10 @@ def read_override(table: Table) -> Override:
     )
     if not override.asks and override.due is None and override.together is None and not override.sets_aside:
         table.fault("", "It changes nothing.", "Write asks, due, together, or set_aside = true.")
+    besides = [key for key in ("asks", "due", "together") if table.has(key)]
+    if override.sets_aside and besides:
+        problem = f"What is set aside asks nothing, and this says {' and '.join(besides)} as well."
+        table.fault("set_aside", problem, f"Leave out set_aside, or {' and '.join(besides)}.")
     return override
 
 
