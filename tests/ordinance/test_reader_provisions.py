@@ -193,6 +193,13 @@ def test_each_table_is_read_as_it_says() -> None:
     assert [provision.id for provision in river.provisions] == ["L", "C", "S", "P", "U", "R"]
 
 
+def test_a_practice_may_say_that_it_forbids() -> None:
+    never, always = read(a_table("practice", "forbids = true", "N"), a_table("practice", "", "A")).practices
+
+    assert (never.forbids, always.forbids) == (True, False)
+    assert [key for _, key in faults_of(HEAD + a_table("practice", 'forbids = "yes"'))] == ["practice[1].forbids"]
+
+
 def test_a_shipment_may_leave_the_paper_open_or_want_none() -> None:
     weighed, none = read(
         a_table("shipment", "weight = true", "P1"), a_table("shipment", 'document = "none"', "P2")

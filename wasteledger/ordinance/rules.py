@@ -100,7 +100,13 @@ class Rule(Provision):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Practice(Provision):
-    """A duty without a day: something always done, or never."""
+    """A duty without a day: something always done, or never.
+
+    Attributes:
+        forbids: It says what is never to be done.
+    """
+
+    forbids: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
