@@ -88,6 +88,21 @@ def test_a_level_typed_in_late_is_set_against_what_stood_at_its_time(filling: Of
     assert f"The estimate had said {then / 10:.0f} %, between " in said
 
 
+def test_a_level_far_above_the_line_is_asked_about_first(filling: Office) -> None:
+    before = level_of(filling)
+
+    refused = filling.run("level", "T-1", "180%", answers="n\n")
+    assert refused.status == 3
+    assert "180 % is far above the fill line. Did you mean 18 %? Write 180 % all the same?" in refused.complained
+    assert filling.run("level", "T-1", "180%", answers="").status == 3
+    assert level_of(filling) == before
+
+    said = filling.did("level", "T-1", "180%", "--yes").said
+    assert "nothing is learned from it. Was it 18 %?" in said
+    assert "1 mL takes" not in said
+    assert filling.did("level", "T-1", "120%", answers="").status == 0
+
+
 def test_history_shows_the_calibration_of_volumes(filling: Office) -> None:
     filling.did("level", "T-1", "12%")
 

@@ -7,9 +7,10 @@ import pytest
 from tests.makers import Watch
 from tests.office.makers import open_pail
 from wasteledger.model.traps import Condition
-from wasteledger.office.containers import open_container
+from wasteledger.office.containers import open_container, record_level
 from wasteledger.office.swaps import record_deposit, record_swap
 from wasteledger.office.unlikely import MERCURY_MG_PER_ML
+from wasteledger.office.volumes import site_volume_increments
 from wasteledger.office.workplace import Said, Workplace
 from wasteledger.units import Mass
 
@@ -70,6 +71,29 @@ def test_a_clean_trap_that_weighs_another_than_the_plan_says_is_asked_about(
     said = asked(swapped.warnings, "the plan says 5.1 g")
     assert bool(said) == is_asked
     assert all(f"correct entry {swapped.seq}, or the plan" in one for one in said)
+
+
+def test_a_level_far_above_the_line_is_asked_about_and_teaches_nothing(place: Workplace, watch: Watch) -> None:
+    open_pail(place)
+    record_swap(place, "1-HV", condition=Condition.CLOGGED, into="C-1")
+    watch.wait(hours=1)
+    read = record_level(place, "C-1", 1800)
+    assert asked(read.warnings, f"Was it 18 %? If so, correct entry {read.seq}.")
+    assert not any("Learned" in one for one in read.learned)
+    with place.reading() as reader:
+        assert site_volume_increments(reader) == ()
+    # The next one that may well be is set against all that went in since the container was empty.
+    watch.wait(hours=1)
+    assert any("Learned" in one for one in record_level(place, "C-1", 180).learned)
+    with place.reading() as reader:
+        (found,) = site_volume_increments(reader)
+    assert found.filled_ml == 900  # 18 % of 5 L
+
+
+def test_a_level_a_little_above_the_line_is_not_asked_about(place: Workplace) -> None:
+    open_pail(place)
+    assert not asked(record_level(place, "C-1", 1200).warnings, "far above")
+    assert asked(record_level(place, "C-1", 1201).warnings, "far above")
 
 
 def test_the_same_message_sent_twice_is_not_asked_about_again(place: Workplace, watch: Watch) -> None:

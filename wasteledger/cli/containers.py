@@ -8,7 +8,7 @@ import typer
 
 from wasteledger.cli import output
 from wasteledger.cli.choices import Why
-from wasteledger.cli.common import Place, ScaleOption, reads, writes
+from wasteledger.cli.common import Place, ScaleOption, YesOption, reads, writes
 from wasteledger.cli.typed import mass_of, permille_of
 
 ContainerArgument = Annotated[
@@ -159,8 +159,18 @@ def level(
     place: Place,
     container: ContainerArgument,
     filled: Annotated[str, typer.Argument(metavar="LEVEL", help="Percent of the fill line: 60%.", show_default=False)],
+    yes: YesOption = False,
 ) -> None:
-    """Record how far CONTAINER is filled."""
-    from wasteledger.office.containers import record_level
+    """Record how far CONTAINER is filled.
 
-    output.answer(record_level(place.work, container, permille_of(filled), place.said), place.json)
+    Above 120 % it asks first.
+    """
+    from wasteledger.office.containers import record_level
+    from wasteledger.office.volumes import UNLIKELY_LEVEL_PERMILLE
+
+    permille = permille_of(filled)
+    if permille > UNLIKELY_LEVEL_PERMILLE:
+        read = f"{permille / 10:g} %"
+        question = f"{read} is far above the fill line. Did you mean {permille / 100:g} %? Write {read} all the same?"
+        output.ask_first(question, yes)
+    output.answer(record_level(place.work, container, permille, place.said), place.json)

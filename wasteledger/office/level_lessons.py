@@ -6,7 +6,7 @@ import math
 
 from wasteledger.estimate.coverage import coverage_factor, lognormal_limits
 from wasteledger.estimate.level import LevelEstimate, standing_level
-from wasteledger.estimate.volume_increments import LEVEL_READ_SD_PERMILLE, volume_increments
+from wasteledger.estimate.volume_increments import LEVEL_READ_SD_PERMILLE
 from wasteledger.estimate.volume_learning import VolumeFactors
 from wasteledger.estimate.volumes import VolumesIn
 from wasteledger.ledger.append import Appended, Desk
@@ -14,7 +14,8 @@ from wasteledger.model.entries import Level
 from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.standing import ContainerStanding, fold
 from wasteledger.office.lessons import Lesson
-from wasteledger.office.volumes import current_factors, volumes_since_levels
+from wasteledger.office.unlikely import unlikely_level
+from wasteledger.office.volumes import current_factors, taught_increments, volumes_since_levels
 
 
 def level_lesson(desk: Desk, appended: Appended, before: VolumeFactors) -> Lesson:
@@ -32,10 +33,10 @@ def level_lesson(desk: Desk, appended: Appended, before: VolumeFactors) -> Lesso
     facts = [fact for fact in desk.facts_about(Subject("container", container)) if fact.order <= order]
     known = _known_before(container, facts[:-1], before)
     says, warnings = _compared(known, entry.body.level_permille) if known is not None else ((), ())
-    for one in volume_increments(facts):
+    for one in taught_increments(facts):
         if one.seq == entry.seq:
             says += _learned(before, current_factors(desk), one.volumes)
-    return Lesson(says, warnings)
+    return Lesson(says, (*unlikely_level(entry.body, entry.seq), *warnings))
 
 
 def _known_before(container: str, facts: list[Fact], factors: VolumeFactors) -> LevelEstimate | None:

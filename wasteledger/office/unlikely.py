@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from wasteledger.model.entries import ContainerOpened, Deposit, Swap
+from wasteledger.model.entries import ContainerOpened, Deposit, Level, Swap
 from wasteledger.model.register import ContainerTypeDetails
 from wasteledger.model.standing import ContainerStanding, TrapStanding
 from wasteledger.office.lessons import UNIT_RIGHT
 from wasteledger.office.masses import shipped_prior
+from wasteledger.office.volumes import is_unlikely
 from wasteledger.units import Mass
 
 SAME_SWAP = timedelta(minutes=10)
@@ -71,6 +72,15 @@ def unlikely_opening(details: ContainerTypeDetails, body: ContainerOpened, seq: 
             return ()
         against = "that is more than one of its size can hold"
     return (f"The empty container weighs {tare}; {against}. {UNIT_RIGHT} If not, correct entry {seq}.",)
+
+
+def unlikely_level(body: Level, seq: int) -> tuple[str, ...]:
+    """A level far above the fill line: a digit too many, as like as not."""
+    if not is_unlikely(body):
+        return ()
+    read = body.level_permille / 10
+    said = f"{read:g} % is far above the fill line, and nothing is learned from it. Was it {read / 10:g} %?"
+    return (f"{said} If so, correct entry {seq}.",)
 
 
 def _of_mercury(fill_ml: int | None) -> int | None:

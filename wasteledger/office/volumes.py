@@ -20,11 +20,16 @@ from wasteledger.ledger.reader import Reader
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Entry, Fact, Subject
 from wasteledger.model.standing import ContainerStanding
+from wasteledger.model.values import Body
 from wasteledger.office.bodies import make
 from wasteledger.office.learning import appended_to, newest_calibration, number_text, says_the_same
 
 PUTS_IN: tuple[str, ...] = tuple(kind for kind in READ_FOR_VOLUME if kind != kinds.ContainerOpened.KIND)
 """The kinds of entries from which what went in since a level is known: additions, and levels themselves."""
+
+UNLIKELY_LEVEL_PERMILLE = 1200
+"""Above this level, in thousandths of the fill line, a reading is asked about, and teaches nothing of what went in (own
+convention, no source)."""
 
 _SINCE, _UNTIL = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
 
@@ -82,7 +87,17 @@ def current_factors(reader: Reader) -> VolumeFactors:
 
 def site_volume_increments(reader: Reader) -> tuple[VolumeIncrement, ...]:
     """Every increment that the journal's levels give, oldest first."""
-    return volume_increments(reader.facts_between(_SINCE, _UNTIL, READ_FOR_VOLUME))
+    return taught_increments(reader.facts_between(_SINCE, _UNTIL, READ_FOR_VOLUME))
+
+
+def taught_increments(facts: Iterable[Fact]) -> tuple[VolumeIncrement, ...]:
+    """The increments that may be learned from: a level far above its fill line is taken as if it had not been read."""
+    return volume_increments(fact for fact in facts if not is_unlikely(fact.body))
+
+
+def is_unlikely(body: Body) -> bool:
+    """Whether *body* reads a level that nothing should be learned from."""
+    return isinstance(body, kinds.Level) and body.level_permille > UNLIKELY_LEVEL_PERMILLE
 
 
 def teaches_volume(reader: Reader, entry: Entry) -> bool:
