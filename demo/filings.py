@@ -6,13 +6,14 @@ the answers to an inspector's questions show gaps as gaps.
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date, datetime, time
 from random import Random
 
 from demo.place import Site
 from wasteledger.office.duties import record_duty_done
 from wasteledger.office.filings import file_paper, record_statement, record_training
 from wasteledger.office.other_waste import Month, record_other_waste
+from wasteledger.office.workplace import Said
 from wasteledger.units import Mass
 
 TRAINED_IN = (2024, 2025)
@@ -36,7 +37,11 @@ class Filing(Site):
         file_paper(self.manager, "recycler_instructions", "Binder 1", about="Stillhouse, packing and labels (invented)")
         file_paper(self.manager, "safety_sheet", "Binder 1", about="mild")
         file_paper(self.manager, "procedure", "Binder 2", about="Traps are never rinsed; evening round")
+        file_paper(self.manager, "invoice", "Binder 3", about="Joon, service (invented)", separator="SEP")
         file_paper(self.manager, "one_time_report", "Binder 2", document="MF-441 (invented)")
+        begun = datetime(2021, 6, 15, 9, 0, tzinfo=self.zone)
+        said = Said(begun, note="Noted when this ledger was begun.")
+        record_duty_done(self.manager, "MA-01", said, document="First certification (invented)")
         for topic in ("no_bulk_mercury", "traps_kept_from_sinks", "all_amalgam_chairs_on_separator"):
             record_statement(self.manager, topic)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from demo.filings import Filing
@@ -70,9 +70,9 @@ class Managed(Filing):
         self.started_on = day
         self.at(day, time(7, 0))
         if self.part.events:
-            note = Said(note="Done in 2021; noted when this ledger was begun.")
-            record_milestone(self.manager, "first_discharge", note)
-            record_milestone(self.manager, "one_time_report_filed", note)
+            for what, on in (("first_discharge", date(2021, 5, 3)), ("one_time_report_filed", date(2021, 6, 15))):
+                at = datetime.combine(on, time(9, 0), self.zone)
+                record_milestone(self.manager, what, Said(at, note="Noted when this ledger was begun."))
             self.file_papers(day)
         for kind, _ in self.part.series:
             if kind != "unit-box":

@@ -331,3 +331,25 @@ def test_weekdays_are_short_or_whole_words(typed: str, day: int) -> None:
 def test_a_short_name_is_what_can_be_typed_and_printed(ref: str) -> None:
     (fault,) = faults(PLAN.replace('ref = "1-SE"', f'ref = "{ref}"'))
     assert "letters, digits, dots and dashes" in fault
+
+
+@pytest.mark.parametrize("place", ["brook-sewer.toml", "ordinances/brook-sewer.toml"])
+@pytest.mark.parametrize("named", ["brook-sewer", "brook-sewer.toml"])
+def test_an_office_s_own_ordinance_lies_beside_its_plan(tmp_path: Path, place: str, named: str) -> None:
+    own = tmp_path / place
+    own.parent.mkdir(exist_ok=True)
+    text = find("ordinances/local-starter.toml").read_text("utf-8").replace('id = "local"', 'id = "brook-sewer"')
+    own.write_text(text, "utf-8")
+    plan = find("practice/starter.toml").read_text("utf-8")
+    plan = plan.replace('"office-conventions"]', f'"office-conventions", "{named}"]')
+
+    read = read_plan(plan, "plan.toml", beside=tmp_path)
+
+    assert "brook-sewer" in {line.ref for line in read.lines if line.details.subject == "ordinance"}
+
+
+def test_an_ordinance_that_is_nowhere_says_where_it_was_looked_for(tmp_path: Path) -> None:
+    plan = find("practice/starter.toml").read_text("utf-8").replace('"office-conventions"]', '"brook-sewer"]')
+
+    with pytest.raises(BadPlan, match=r"(?s)brook-sewer.*beside the plan.*ordinance list"):
+        read_plan(plan, "plan.toml", beside=tmp_path)

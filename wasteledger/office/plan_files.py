@@ -30,12 +30,17 @@ class PlanFiles(PlanTables):
         self.sharings: tuple[SaidBy[SharingRule], ...] = ()
 
     def _text_of(self, relative: str, key: str) -> tuple[str, Path] | None:
-        own = self.beside / relative if self.beside else None
+        # In a folder of its kind beside the plan, or right beside it, before the office's and the shipped ones.
+        beside = [self.beside / relative, self.beside / Path(relative).name] if self.beside else []
         try:
-            path = own if own is not None and own.is_file() else find(relative)
+            path = next((own for own in beside if own.is_file()), None) or find(relative)
             return unicodedata.normalize("NFC", path.read_text("utf-8")), path
         except (WasteLedgerError, OSError, UnicodeDecodeError) as error:
-            self.top.fault(key, str(error), "Name a file that is there.")
+            looked = f" Looked first beside the plan, in {self.beside}." if self.beside else ""
+            accepted = "Put the file beside the plan, or name one that is there: wasteledger ordinance list."
+            if key != "ordinances":
+                accepted = "Put the file beside the plan, or name one that is there."
+            self.top.fault(key, f"{error}{looked}", accepted)
             return None
 
     def _opened(self, found: tuple[str, Path]) -> Table | None:
@@ -53,7 +58,7 @@ class PlanFiles(PlanTables):
     def _ordinances(self) -> None:
         read: list[Ordinance] = []
         for stem in self._lines(self.top, "ordinances"):
-            found = self._text_of(f"ordinances/{stem}.toml", "ordinances")
+            found = self._text_of(f"ordinances/{stem.removesuffix('.toml')}.toml", "ordinances")
             if found is None:
                 continue
             text, path = found
