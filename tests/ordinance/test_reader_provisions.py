@@ -19,6 +19,7 @@ from wasteledger.ordinance.words import (
     ReportKind,
     ShipmentName,
     ShippingPaper,
+    ShownBy,
     Together,
     Years,
 )
@@ -198,6 +199,13 @@ def test_a_practice_may_say_that_it_forbids() -> None:
 
     assert (never.forbids, always.forbids) == (True, False)
     assert [key for _, key in faults_of(HEAD + a_table("practice", 'forbids = "yes"'))] == ["practice[1].forbids"]
+
+
+def test_a_practice_may_say_what_shows_that_it_is_done() -> None:
+    (told,) = read(a_table("practice", 'shown_by = ["training", "sized_for_peak_flow", "certificate"]')).practices
+
+    assert told.shown_by == (ShownBy.TRAINING, ShownBy.SIZED_FOR_PEAK_FLOW, ShownBy.CERTIFICATE)
+    assert [key for _, key in faults_of(HEAD + a_table("practice", 'shown_by = ["hope"]'))] == ["practice[1].shown_by"]
 
 
 def test_a_shipment_may_leave_the_paper_open_or_want_none() -> None:

@@ -43,6 +43,7 @@ from wasteledger.ordinance.words import (
     ReportKind,
     ShipmentName,
     ShippingPaper,
+    ShownBy,
     Specialty,
     Together,
 )
@@ -153,7 +154,11 @@ def _known_duty(table: Table, key: str, duty: str) -> str:
 
 def read_practice(table: Table) -> Practice:
     """A duty without a day."""
-    return Practice(**_common(table), forbids=table.flag("forbids", default=False))
+    return Practice(
+        **_common(table),
+        forbids=table.flag("forbids", default=False),
+        shown_by=table.some_words("shown_by", ShownBy),
+    )
 
 
 def read_scope(table: Table) -> Scope:

@@ -35,6 +35,7 @@ from wasteledger.ordinance.words import (
     ReportKind,
     ShipmentName,
     ShippingPaper,
+    ShownBy,
     Specialty,
     Together,
 )
@@ -104,9 +105,11 @@ class Practice(Provision):
 
     Attributes:
         forbids: It says what is never to be done.
+        shown_by: Statements, trainings or papers that show that it is done; empty where the file names none.
     """
 
     forbids: bool = False
+    shown_by: tuple[ShownBy, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

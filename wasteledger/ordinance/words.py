@@ -175,6 +175,29 @@ class Record(StrEnum):
     AMOUNT_REPORT = "amount_report"
 
 
+class ShownBy(StrEnum):
+    """What shows that a duty without a day is done: a statement of the practice, a training, or a paper on file."""
+
+    TRAINING = "training"
+    # What a person answerable for the practice states.
+    NO_BULK_MERCURY = "no_bulk_mercury"
+    TRAPS_KEPT_FROM_SINKS = "traps_kept_from_sinks"
+    AMALGAM_KEPT_FROM_OTHER_BINS = "amalgam_kept_from_other_bins"
+    ALL_AMALGAM_CHAIRS_ON_SEPARATOR = "all_amalgam_chairs_on_separator"
+    INSTALLED_AS_THE_MAKER_SAYS = "installed_as_the_maker_says"
+    SIZED_FOR_PEAK_FLOW = "sized_for_peak_flow"
+    CAPSULES_RECYCLED = "capsules_recycled"
+    NO_PROHIBITED_ACT = "no_prohibited_act"
+    # What lies on file.
+    OPERATING_MANUAL = "operating_manual"
+    CERTIFICATE = "certificate"
+    CERTIFICATION = "certification"
+    RECYCLER_INSTRUCTIONS = "recycler_instructions"
+    MAINTENANCE_PLAN = "maintenance_plan"
+    PROCEDURE = "procedure"
+    CONTRACT = "contract"
+
+
 class Lasting(StrEnum):
     """What a record is kept for when no number of years is set."""
 
