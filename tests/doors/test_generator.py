@@ -115,8 +115,39 @@ def test_the_count_in_words(counting: Office) -> None:
     assert "  LQG: from 1,000 kg a month (40 CFR 262.13; 40 CFR 260.10)" in lines
     assert "What was typed in is taken as it stands: intervals are of the amalgam alone." in lines
     assert lines[-1].endswith("The local authority decides.")
+    # On which month and figure the duties rest, last of all.
+    assert lines[-3:-1] == [
+        f"{FEDERAL}: duties go by VSQG",
+        "    (March 2026 so far, by the value), since 2026-03-01, or before.",
+    ]
     assert max(len(line) for line in lines) <= 80
     assert not [line for line in lines if line.startswith("!")]
+
+
+def test_the_count_says_which_month_the_duties_go_by(counting: Office) -> None:
+    """The running month is plain; the one before reaches a boundary with a piece of unknown mass."""
+    counting.did("container", "open", "C-1", "--type", "capsule-tub", "--tare", "100g")
+    counting.did("deposit", "C-1", "--stream", "capsules", "--count", "1")
+    counting.watch.wait(days=30)
+    counting.did("other-waste", "--month", "2026-03", "--what", "Spent fixer", "--mass", "99.99kg", "--on-hand", "0g")
+
+    done = counting.run("generator", "--from", "2026-04")
+
+    text = " ".join(done.said.split())
+    assert f"April 2026, so far: amalgam waste none; amalgam only {FEDERAL}: VSQG" in text
+    assert (
+        f"{FEDERAL}: duties go by SQG (March 2026, at the upper end, which takes 20 g for 1 piece of unknown mass; "
+        "not settled), since 2026-03-01"
+    ) in text
+    assert "the upper end takes for each 20 g for a small piece such as a used capsule" in text
+    assert "own judgement, no source." in text
+    told = counting.run("generator", "--json").json()
+    assert told["now"][0]["ordinance"] == "us-federal-generator"
+    assert (told["now"][0]["name"], told["now"][0]["since"], told["now"][0]["is_settled"]) == (
+        "SQG",
+        "2026-03-01",
+        False,
+    )
 
 
 def test_the_count_in_json(counting: Office) -> None:

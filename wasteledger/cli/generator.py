@@ -99,7 +99,9 @@ def generator(
 
 
 def say_count(found: GeneratorCount) -> None:
-    """The months, what lies on site, the findings and the rules, at most 80 columns wide."""
+    """The months, what lies on site, the findings, the rules, the category of now; at most 80 columns wide."""
+    from wasteledger.office.generator import ALLOWANCE_WORDS
+
     output.say("Hazardous waste by the month:")
     for month in found.months:
         _say_month(month)
@@ -110,6 +112,12 @@ def say_count(found: GeneratorCount) -> None:
     _say_on_site(found.on_site)
     if found.on_site.others or any(month.others for month in found.months):
         output.say("What was typed in is taken as it stands: intervals are of the amalgam alone.")
+    if found.allows_for_unknown:
+        _wrapped(
+            "Pieces of unknown mass are in no figure. Where a category is judged, the upper end takes for each "
+            f"{ALLOWANCE_WORDS}: own judgement, no source.",
+            "",
+        )
     for one in found.findings:
         mark = "  " if one.weight.value == "note" else "! "
         _wrapped(f"{one.place}: {one.says}{' ' + one.do if one.do else ''}", mark)
@@ -117,6 +125,8 @@ def say_count(found: GeneratorCount) -> None:
         output.say(f"{rule.ordinance_title}:")
         for line in rule.says:
             _wrapped(line, "  ")
+    for now in found.now.values():
+        _wrapped(f"{now.ordinance_title}: duties go by {now.says}.", "")
     output.say("This says what each named rule counts. The local authority decides.")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -13,6 +13,7 @@ from wasteledger.model.findings import Finding, Weight
 from wasteledger.office.other_waste import Month, MonthToCome, waste_counted_twice, waste_of
 from wasteledger.office.plain import plain
 from wasteledger.office.rules import registered_ordinances
+from wasteledger.office.waste_allowance import ALLOWANCE_WORDS
 from wasteledger.office.waste_counting import Counting
 from wasteledger.office.waste_months import MonthCategory, MonthCount, amount_words, cited
 from wasteledger.office.waste_now import CategoryNow, standings_of
@@ -25,6 +26,7 @@ from wasteledger.ordinance.rules import Category, Ordinance
 from wasteledger.units import Mass
 
 __all__ = [
+    "ALLOWANCE_WORDS",
     "MONTHS_SHOWN",
     "CategoryNow",
     "GeneratorCount",
@@ -76,13 +78,24 @@ class RuleLimits:
 
 @dataclass(frozen=True, slots=True)
 class GeneratorCount:
-    """Waste by the month, the oldest month first; what lies on site now; the rules; what is to be known of it."""
+    """Waste by the month, the oldest month first; what lies on site now; the rules; what is to be known of it.
+
+    *now* is the category by which the duties of each ordinance go, by its id, whatever months are shown.
+    """
 
     today: date
     months: tuple[MonthCount, ...]
     on_site: OnSite
     rules: tuple[RuleLimits, ...]
     findings: tuple[Finding, ...]
+    now: Mapping[str, CategoryNow] = field(default_factory=dict)
+
+    @property
+    def allows_for_unknown(self) -> bool:
+        """Whether an upper end that something is judged by takes an allowance for pieces of unknown mass."""
+        return bool(self.on_site.counted.allowed_mg) or any(
+            one.counted.allowed_mg for month in self.months for one in month.categories
+        )
 
     @property
     def wants_attention(self) -> bool:
@@ -97,6 +110,7 @@ class GeneratorCount:
             "months": [one.as_json() for one in self.months],
             "on_site": self.on_site.as_json(),
             "rules": [plain(one) | {"says": list(one.says)} for one in self.rules],
+            "now": [{"ordinance": name} | plain(one) | {"says": one.says} for name, one in self.now.items()],
             "findings": plain(self.findings),
         }
 
@@ -117,7 +131,8 @@ def count_months(place: Workplace, *, since: Month | None = None, until: Month |
     if last.first_on > today:
         raise MonthToCome(last, today)
     with place.reading() as reader:
-        first = since or max(last.plus(1 - MONTHS_SHOWN), min(last, _first_month(reader, today)))
+        begun = _first_month(reader, today)
+        first = since or max(last.plus(1 - MONTHS_SHOWN), min(last, begun))
         if last < first:
             raise MonthsReversed(f"{last.words} comes before {first.words}.", hint="Give the earlier month first.")
         rules = _fitting(registered_ordinances(reader))
@@ -127,7 +142,7 @@ def count_months(place: Workplace, *, since: Month | None = None, until: Month |
         limits = tuple(
             RuleLimits(one.id, one.title, ranks) for one, ranks in counting.ranks_on(min(last.last_on, today))
         )
-        return GeneratorCount(today, months, on_site(counting), limits, found)
+        return GeneratorCount(today, months, on_site(counting), limits, found, standings_of(counting, begun))
 
 
 def standings_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Mapping[str, CategoryNow]:
@@ -207,6 +222,8 @@ def _placing_findings(month: MonthCount, one: MonthCategory, before: Category | 
     if not placed.is_settled:
         says = f"{one.ordinance_title}: {one.says}."
         do = "Reckon with the higher, or weigh the containers, which makes the estimate sharper."
+        if one.counted.allowed_mg:
+            do = "Reckon with the higher, or say what such pieces weigh: in the plan, and in the entries (correct)."
         yield Finding("category-not-settled", where, says, do, seqs=month.seqs)
     elif placed.by_value is None:
         says = f"{one.ordinance_title}: no category takes {_amount(one.counted)}."

@@ -2,7 +2,8 @@
 
 Amalgam waste counts in the month in which it went into a container, whole: debris by the same estimate as anywhere,
 with the error that all swaps of a kind share, and the bodies of the traps; weighed, where it was weighed by itself.
-Other waste counts as it was typed in. Pieces whose mass nothing tells are in no count, and are named.
+Other waste counts as it was typed in. Pieces whose mass nothing tells are in no count, and are named; only the upper
+end that a category is judged by takes an allowance for them.
 
 Each ordinance counts by itself. Streams that a rule in force leaves out of the monthly count are left out of the
 counts that it may change, and of no stock; what the category would be with them is said where it differs.
@@ -130,6 +131,7 @@ class Counting:
             left_out_by=tuple(f"{said.ordinance.title}, {cited(said.provision)}" for said in leaving),
             with_all=with_all,
             leaves_out_unread=any(not said.provision.confirmed for said in leaving),
+            unknown_pieces=amalgam.unknown_pieces,
         )
 
     def _put_in(self, facts: Sequence[Fact]) -> Estimate:

@@ -10,6 +10,7 @@ from wasteledger.estimate.containers import Estimate
 from wasteledger.estimate.rounding import statement
 from wasteledger.office.other_waste import Month
 from wasteledger.office.plain import plain
+from wasteledger.office.waste_allowance import allowance_mg, allowed_words
 from wasteledger.ordinance.categories import Counted, Placed, in_kg
 from wasteledger.ordinance.rules import Category, Provision
 
@@ -39,6 +40,7 @@ class MonthCategory:
         left_out_by: The rules that say so, with their clauses.
         with_all: The highest category if those streams were counted; None where none were left out.
         leaves_out_unread: Whether a rule that leaves them out was not read at its source.
+        unknown_pieces: Pieces of unknown mass among what is counted; the upper end takes an allowance for them.
     """
 
     ordinance: str
@@ -49,6 +51,7 @@ class MonthCategory:
     left_out_by: tuple[str, ...] = ()
     with_all: Category | None = None
     leaves_out_unread: bool = False
+    unknown_pieces: int = 0
 
     @property
     def highest(self) -> Category | None:
@@ -67,7 +70,7 @@ class MonthCategory:
             ends = ((placed.at_lower, "lower"), (placed.at_upper, "upper"))
             parts = [f"{_name(one)} at the {end} end" for one, end in ends if one is not found]
             said = ", ".join([f"{_name(found)} by the value", *parts])
-            said += f"; {inside_words(placed)}"
+            said += f"; {inside_words(placed)}{widened_words(self.counted, self.unknown_pieces)}"
         if placed.by_acute:
             said += ", for its acute waste"
         if self.left_out:
@@ -93,6 +96,7 @@ class MonthCategory:
             "is_settled": placed.is_settled,
             "by_acute": placed.by_acute,
             "counted": plain(self.counted),
+            "unknown_pieces": self.unknown_pieces,
             "left_out": list(self.left_out),
             "left_out_by": list(self.left_out_by),
             "with_all": _json_name(self.with_all),
@@ -144,8 +148,12 @@ class MonthCount:
 
 
 def counted_of(amalgam: Estimate, typed: Iterable[tuple[int, bool]]) -> Counted:
-    """Amalgam and *typed* masses in mg as they count; of each whether it is acute."""
-    counted = Counted(amalgam.value_mg, amalgam.lower_mg, amalgam.upper_mg)
+    """Amalgam and *typed* masses in mg as they count; of each whether it is acute.
+
+    The upper end takes an allowance for pieces of unknown mass, which are in no figure of the estimate.
+    """
+    allowed_mg = allowance_mg(amalgam.unknown)
+    counted = Counted(amalgam.value_mg, amalgam.lower_mg, amalgam.upper_mg + allowed_mg, allowed_mg=allowed_mg)
     for mass_mg, acute in typed:
         counted = counted.plus(Counted(0, 0, 0, mass_mg) if acute else Counted.exactly(mass_mg))
     return counted
@@ -198,6 +206,13 @@ def inside_words(placed: Placed) -> str:
     """That boundaries lie inside the interval, in words."""
     kilograms = " and ".join(in_kg(kg) for kg in placed.inside_kg)
     return f"{kilograms} {'lies' if len(placed.inside_kg) == 1 else 'lie'} inside the interval"
+
+
+def widened_words(counted: Counted, unknown_pieces: int) -> str:
+    """That the upper end takes an allowance, where it does; to be put behind a sentence."""
+    if not counted.allowed_mg:
+        return ""
+    return f", whose upper end takes {allowed_words(counted.allowed_mg, unknown_pieces)}"
 
 
 def _name(category: Category | None) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from wasteledger.office.other_waste import Month
+from wasteledger.office.waste_allowance import allowed_words
 from wasteledger.office.waste_counting import Counting
 from wasteledger.office.waste_months import MonthCategory, MonthCount
 
@@ -20,17 +21,28 @@ class CategoryNow:
 
     Attributes:
         name: The highest that this month and the last complete one leave open.
-        since: The first day of the unbroken run of months that left it, or a higher one, open. Where the run reaches
-            back to the beginning of the journal, or of the months that are looked at, it may have begun before.
+        since: The first day of the unbroken run of months that left it, or a higher one, open.
         is_settled: Whether the value of one of the two months gives it; not where only an end of an interval does, or
             waste that nothing but a rule not read at its source leaves out.
+        may_be_older: Whether the run reaches back to the beginning of the journal, or of the months that are looked
+            at, so that it may have begun before.
         why: The month and the figure that it rests on, in words.
+        ordinance_title: The name of the ordinance.
     """
 
     name: str
     since: date
     is_settled: bool
+    may_be_older: bool = False
     why: str = ""
+    ordinance_title: str = ""
+
+    @property
+    def says(self) -> str:
+        """The category, on what it rests and since when, in words."""
+        sure = "" if self.is_settled else "; not settled"
+        older = ", or before" if self.may_be_older else ""
+        return f"{self.name} ({self.why}{sure}), since {self.since.isoformat()}{older}"
 
 
 def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
@@ -44,16 +56,19 @@ def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
             before = deciding.get(one.ordinance)
             if one.highest is not None and (before is None or _stands_before(one, before[1])):
                 deciding[one.ordinance] = (month, one)
-    return {
-        ordinance: CategoryNow(
-            name=one.highest.name,
-            since=_begin(counting, ordinance, one.highest.rank, oldest).first_on,
-            is_settled=_by_value(one),
-            why=_why(month, one),
-        )
-        for ordinance, (month, one) in deciding.items()
-        if one.highest is not None
-    }
+    found = {}
+    for ordinance, (month, one) in deciding.items():
+        if one.highest is not None:
+            begun = _begin(counting, ordinance, one.highest.rank, oldest)
+            found[ordinance] = CategoryNow(
+                name=one.highest.name,
+                since=begun.first_on,
+                is_settled=_by_value(one),
+                may_be_older=begun <= oldest,
+                why=_why(month, one),
+                ordinance_title=one.ordinance_title,
+            )
+    return found
 
 
 def _stands_before(one: MonthCategory, other: MonthCategory) -> bool:
@@ -105,6 +120,12 @@ def _why(month: MonthCount, one: MonthCategory) -> str:
     return f"{month.month.words}{so_far}, {_figure(one)}"
 
 
+def _widened(one: MonthCategory) -> str:
+    if not one.counted.allowed_mg:
+        return ""
+    return f", which takes {allowed_words(one.counted.allowed_mg, one.unknown_pieces)}"
+
+
 def _figure(one: MonthCategory) -> str:
     placed, highest = one.placed, one.highest
     if placed.by_acute:
@@ -112,5 +133,5 @@ def _figure(one: MonthCategory) -> str:
     if _by_value(one):
         return "by the value"
     if placed.highest is not None and highest is not None and placed.highest.rank >= highest.rank:
-        return "at the upper end"
+        return f"at the upper end{_widened(one)}"
     return f"with {', '.join(one.left_out)}, which only a rule not read at its source leaves out"

@@ -12,7 +12,15 @@ from wasteledger.model.findings import Finding, Weight
 from wasteledger.office.other_waste import same_name, waste_of
 from wasteledger.office.plain import plain
 from wasteledger.office.waste_counting import Counting
-from wasteledger.office.waste_months import MonthCount, amount_words, cited, counted_of, mass_json, with_typed
+from wasteledger.office.waste_months import (
+    MonthCount,
+    amount_words,
+    cited,
+    counted_of,
+    mass_json,
+    widened_words,
+    with_typed,
+)
 from wasteledger.ordinance.categories import Counted, Reach, Stocked, in_kg, stocked
 from wasteledger.ordinance.rules import Category, Ordinance
 
@@ -117,7 +125,7 @@ def _candidates(ordinance: Ordinance, lately: Sequence[MonthCount]) -> list[Cate
 def _limit_findings(
     reader: Reader, ordinance: Ordinance, found: Stocked, site: OnSite
 ) -> Iterator[tuple[str, object, Finding]]:
-    category = found.category
+    category, widened = found.category, widened_words(site.counted, site.amalgam.unknown_pieces)
     clock_kg, cap_kg = category.stock_below_kg, category.stock_up_to_kg
     holds = f"{ordinance.title}, {category.name} ({cited(category)}): on site lies {amount_words(site.together)}."
     if clock_kg is not None and found.clock is Reach.YES:
@@ -129,14 +137,14 @@ def _limit_findings(
         weight = Weight.NOTE if running else Weight.URGENT
         yield "clock", clock_kg, Finding("stock-clock", "on site", says, do, weight, (running,) if running else ())
     elif clock_kg is not None and found.clock is Reach.MAYBE:
-        says = f"{holds} {in_kg(clock_kg)}, from which a clock runs for all of it, lies inside the interval."
+        says = f"{holds} {in_kg(clock_kg)}, from which a clock runs for all of it, lies inside the interval{widened}."
         yield "clock", clock_kg, Finding("stock-clock-may-run", "on site", says, "Weigh the containers.")
     if cap_kg is not None and found.cap is Reach.YES:
         says = f"{holds} That is over {in_kg(cap_kg)}, more than may ever lie there."
         do = "Have it picked up, and ask the authority."
         yield "cap", cap_kg, Finding("stock-over", "on site", says, do, Weight.URGENT)
     elif cap_kg is not None and found.cap is Reach.MAYBE:
-        says = f"{holds} {in_kg(cap_kg)}, the most that may ever lie there, lies inside the interval."
+        says = f"{holds} {in_kg(cap_kg)}, the most that may ever lie there, lies inside the interval{widened}."
         yield "cap", cap_kg, Finding("stock-may-be-over", "on site", says, "Weigh the containers.")
 
 

@@ -26,14 +26,16 @@ class Counted:
     Attributes:
         value_mg: All but the acute waste.
         lower_mg: Lower end of its 95 % interval; the value itself where nothing in it is estimated.
-        upper_mg: Its upper end.
+        upper_mg: Its upper end, with what is allowed for pieces of unknown mass.
         acute_mg: Acute waste, which has a limit of its own.
+        allowed_mg: How much of the upper end is such an allowance.
     """
 
     value_mg: int
     lower_mg: int
     upper_mg: int
     acute_mg: int = 0
+    allowed_mg: int = 0
 
     @classmethod
     def exactly(cls, value_mg: int, acute_mg: int = 0) -> Counted:
@@ -47,6 +49,7 @@ class Counted:
             self.lower_mg + other.lower_mg,
             self.upper_mg + other.upper_mg,
             self.acute_mg + other.acute_mg,
+            self.allowed_mg + other.allowed_mg,
         )
 
     @property
