@@ -95,7 +95,7 @@ def test_corrections_are_listed_and_mentioned_everywhere(clinic: Clinic, chain: 
                 reason="wrong",
                 replacement=Replacement(kind="look", version=1, happened_at="2026-03-02T16:00:00.000000Z", body="{}"),
             ),
-            "its replacement cannot be read: The look cannot be written: trap: Field required.",
+            "its replacement cannot be read: The look cannot be written: trap: it is missing.",
         ),
         (
             Correction(

@@ -112,6 +112,45 @@ def test_an_unknown_kind_or_version_is_refused(kind: str, version: int) -> None:
     assert "newer release" in refusal.value.hint
 
 
+_NAME = "is no short name: letters, digits, dot, dash, underscore"
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "words"),
+    [
+        ("line_cleaning", {"rooms": ["?"]}, f"rooms: “?” {_NAME}"),
+        ("line_cleaning", {"rooms": ["op 1", "op-2"]}, f"rooms: “op 1” {_NAME}"),
+        ("line_cleaning", {"rooms": []}, "rooms: at least 1 must be named."),
+        ("look", {"trap": "é" * 60}, f"trap: “{'é' * 39}…” {_NAME}"),
+        ("look", {"condition": "shiny"}, "“shiny” is none of clean, debris, "),
+        ("look", {"on_paper": "perhaps"}, "on_paper: it should be true or false."),
+        ("look", {"trap": 7}, "trap: it should be text."),
+        ("look", {"mood": "good"}, "mood: there is no such value here."),
+        ("level", {"level_permille": 2500}, "level_permille: 250 % is too high: 200 % is the most."),
+        ("level", {"level_permille": -1}, "level_permille: -0.1 % is too low: 0 % is the least."),
+        (
+            "weighing",
+            {"gross": {"mass_mg": -1, "readability_mg": 1, "tolerance_mg": 1}},
+            "mass_mg: -1 mg is too low: 0",
+        ),
+        ("weighing", {"gross": None}, "gross: it should be a table of names and values."),
+        ("swap", {"interval_days": 0}, "interval_days: 0 is too low: 1 is the least."),
+        ("deposit", {"volume_ml": 10**20}, "volume_ml: 100000000000000000000 mL is too high: "),
+        ("other_waste", {"month": "2026-13"}, "month: “2026-13” is no month: write it such as 2026-11."),
+        ("reminder_sent", {"digest": "abc"}, "digest: “abc” is no digest: 64 digits from 0 to f."),
+        ("duty_done", {"due_on": "soon"}, "due_on: it should be a day such as 2026-03-01."),
+    ],
+)
+def test_what_is_wrong_is_said_in_plain_words(kind: str, changes: dict[str, object], words: str) -> None:
+    said = json.loads(body_text(EACH[kind])) | changes
+
+    with pytest.raises(BodyNotUnderstood) as refusal:
+        read_body(kind, 1, json.dumps(said))
+
+    assert words in str(refusal.value)
+    assert not any(raw in str(refusal.value) for raw in ("pattern", "Input", "should match", "equal to", ".0", "'"))
+
+
 @pytest.mark.parametrize("text", ["", "null", "[]", "{", '"look"', "NaN", b"\xff\xfe"])
 def test_a_text_that_is_no_body_is_refused(text: str | bytes) -> None:
     with pytest.raises(BodyNotUnderstood):
@@ -211,12 +250,12 @@ def test_a_replacement_says_its_time_exactly(happened_at: str) -> None:
         ({"scatter": ("wide",)}, "decimal number"),
         ({"nominal_days": ()}, "one number of days"),
         ({"nominal_days": (7, 7)}, "one number of days"),
-        ({"nominal_days": (-1,)}, "greater than or equal to 0"),
-        ({"nominal_days": (7.5,)}, "integer"),
+        ({"nominal_days": (-1,)}, "-1 is too low: 0 is the least"),
+        ({"nominal_days": (7.5,)}, "a whole number"),
         ({"grades": ()}, "grades belong to masses"),
         ({"grades": (("debris", 500), ("clean", 100))}, "sorted"),
         ({"grades": (("clean", 100), ("clean", 200))}, "named once"),
-        ({"grades": (("clean", -1),)}, "greater than or equal to 0"),
+        ({"grades": (("clean", -1),)}, "-1 is too low: 0 is the least"),
         ({"grades": (("clean", 100, 3),)}, "at most 2"),
         ({"quantity": "volume"}, "of volumes none"),
         ({"quantity": "volume", "scatter": (), "nominal_days": ()}, "nothing else"),

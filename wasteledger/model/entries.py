@@ -19,6 +19,7 @@ from wasteledger.model.pickups import Receipt as Receipt
 from wasteledger.model.pickups import ReceivedContainer as ReceivedContainer
 from wasteledger.model.pickups import ReleasedContainer as ReleasedContainer
 from wasteledger.model.procedures import Procedures
+from wasteledger.model.refusal_words import words_of
 from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition, Insert, TrapKind
 from wasteledger.model.values import (
@@ -357,8 +358,9 @@ def read_body(kind: str, version: int, text: str | bytes) -> Body:
 def understood(kind: str, error: ValidationError) -> BodyNotUnderstood:
     """Our own words for what pydantic found wrong in the body of an entry of *kind*."""
     first = error.errors()[0]
-    place = ".".join(str(step) for step in first["loc"])
-    said = first["msg"].removeprefix("Value error, ").replace("Input should be", "it should be")
+    # The place in a list is nobody's word: what was typed there is quoted.
+    place = ".".join(step for step in first["loc"] if isinstance(step, str))
+    said = words_of(first)
     what = f"The {kind.replace('_', ' ')} cannot be written"
     if not place:
         return BodyNotUnderstood(f"{what}: {said}.", hint="Say it again, changed; nothing was written.")
