@@ -107,6 +107,15 @@ def test_the_morning_after_the_round_begins_with_what_was_left_to_dry(office: Of
     assert newest["body"]["condition"] == "clogged"
 
 
+def test_the_round_says_which_rooms_would_do_for_the_line_cleaner(office: Office) -> None:
+    said = office.did("round", answers="?\nroom1 room9 ?\nroom1, room1\nq\n").said
+
+    assert said.count("  Rooms that would do: room1, room2") == 2
+    assert "! There is no room “room9”, “?”." in said
+    assert "drawn through room1." in said
+    assert not any(raw in said for raw in ("pattern", "rooms.0", "A-Za-z"))
+
+
 def test_the_round_says_a_refusal_and_asks_again(office: Office) -> None:
     walked = office.did("round", "--room", "room1", by="ann", answers="\ng\ns\nT-9\ng\nl\nq\n")
 

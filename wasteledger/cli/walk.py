@@ -114,7 +114,8 @@ class _Walk:
         today = history(self.place.work, since=plan.today, until=plan.today, kind=("line_cleaning",), page_size=1000)
         done = {room for row in today.rows if row.counts for room in getattr(row.entry.body, "rooms", ())}
         with self.place.work.reading() as reader:
-            chairs = [line.ref for line in reader.lines("room") if getattr(line.details, "chairs", 0)]
+            there = {line.ref: bool(getattr(line.details, "chairs", 0)) for line in reader.lines("room")}
+        chairs = [room for room, has_chairs in there.items() if has_chairs]
         with_traps = [room.room for room in plan.rooms if room.room in chairs and room.room not in done]
         if not with_traps:
             return
@@ -123,7 +124,12 @@ class _Walk:
             said = _answer(f"Line cleaner: y done in {', '.join(with_traps)} · or name the rooms · Enter not now")
             if said in ("", "n", "s"):
                 return
-            rooms = tuple(with_traps) if said == "y" else tuple(said.replace(",", " ").split())
+            rooms = tuple(with_traps) if said == "y" else tuple(dict.fromkeys(said.replace(",", " ").split()))
+            if unknown := [room for room in rooms if room not in there]:
+                if unknown != ["?"]:
+                    output.say(f"! There is no room {', '.join(f'“{room}”' for room in unknown)}.")
+                output.say(f"  Rooms that would do: {', '.join(chairs)}. y: {', '.join(with_traps)}. Enter: not now.")
+                continue
             volume = Volume(plan.cleaner_per_room_ml * len(rooms)) if plan.cleaner_per_room_ml else None
             if self._write(
                 lambda rooms=rooms, volume=volume: record_line_cleaning(  # type: ignore[misc]
