@@ -28,8 +28,9 @@ from wasteledger.model.standing import Contradicts
 from wasteledger.model.standing.refusals import BelowTare, ContainerSealed, NotThereYet
 from wasteledger.model.traps import Condition
 from wasteledger.model.values import Body
-from wasteledger.office.containers import close_container, weigh_container
+from wasteledger.office.containers import close_container, open_container, weigh_container
 from wasteledger.office.corrections import FieldUnknown, correct_entry
+from wasteledger.office.separator import replace_unit
 from wasteledger.office.swaps import record_deposit, record_look, record_swap
 from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
 from wasteledger.units import BadQuantity, Mass
@@ -133,7 +134,7 @@ def test_what_cannot_be_said_of_an_entry_is_refused(place: Workplace, swapped: R
     def replaced(**changes: str) -> None:
         correct_entry(place, swapped.seq, "Read wrongly.", action="replace", changes=changes)
 
-    with refused(place, FieldUnknown, "A swap has no “colour”"):
+    with refused(place, FieldUnknown, "A swap entry has no “colour”"):
         replaced(colour="red")
     with refused(place, FieldUnknown, "has no parts"):
         replaced(**{"condition.colour": "red"})
@@ -147,6 +148,10 @@ def test_what_cannot_be_said_of_an_entry_is_refused(place: Workplace, swapped: R
         replaced(container="C-9")
     with refused(place, NotThereYet, "no trap “9-HV”"):
         replaced(trap="9-HV")
+    open_container(place, "B-1", "unit-box")
+    unit = replace_unit(place, "SEP", "B-1")
+    with refused(place, FieldUnknown, "A unit replaced entry has no “gross”"):
+        correct_entry(place, unit.seq, "Weighed.", action="replace", changes={"gross": "1 kg"})
     opening = swapped.seq - 2
     with refused(place, FieldUnknown, "is no list"):
         correct_entry(place, opening, "Read wrongly.", action="replace", changes={"streams": "[traps"})

@@ -13,7 +13,7 @@ from wasteledger.ledger.verify import verify
 from wasteledger.model.entries import BodyNotUnderstood
 from wasteledger.model.facts import Fact
 from wasteledger.model.filings import OtherWaste
-from wasteledger.office.corrections import correct_entry
+from wasteledger.office.corrections import FieldUnknown, correct_entry
 from wasteledger.office.days import BeyondReckoning
 from wasteledger.office.other_waste import (
     Month,
@@ -24,6 +24,7 @@ from wasteledger.office.other_waste import (
     other_waste_told,
     record_other_waste,
     waste_counted_twice,
+    waste_of,
 )
 from wasteledger.office.workplace import NotTheirTask, Said, Workplace
 from wasteledger.units import Mass
@@ -151,6 +152,25 @@ def test_the_hint_leads_to_a_correction(office: Workplace) -> None:
         (fact,) = other_waste_told(reader)
     assert isinstance(fact.body, OtherWaste)
     assert fact.body.made_mg == 13_000_000
+
+
+def test_a_field_of_nearly_that_name_is_named(office: Workplace) -> None:
+    """The mass of other waste is called otherwise than that of a deposit."""
+    first = record_other_waste(office, FEBRUARY, "Spent fixer", TWELVE)
+
+    with pytest.raises(FieldUnknown, match=r"^An other waste entry has no “mass_mg”\.$") as caught:
+        correct_entry(office, first.seq, "Weighed again.", action="replace", changes={"mass_mg": "13 kg"})
+    assert caught.value.hint.startswith("Did you mean made_mg? It has acute, basis, made_mg, ")
+
+
+def test_a_correction_moves_no_waste_into_a_month_to_come(office: Workplace) -> None:
+    first = record_other_waste(office, FEBRUARY, "Spent fixer", TWELVE)
+
+    with refused(office, MonthToCome, "April 2026 begins only after 2026-03-02"):
+        correct_entry(office, first.seq, "Another month.", action="replace", changes={"month": "2026-04"})
+    correct_entry(office, first.seq, "Another month.", action="replace", changes={"month": "2026-01"})
+    with office.reading() as reader:
+        assert [waste_of(fact).month for fact in other_waste_told(reader)] == ["2026-01"]
 
 
 def test_what_was_made_void_may_be_written_again(office: Workplace) -> None:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
+from difflib import get_close_matches
 from types import UnionType
 from typing import Annotated, Union, get_args, get_origin
 
@@ -161,9 +162,7 @@ def _changed(body: Body, changes: Mapping[str, str]) -> Body:
     for name, typed in changes.items():
         holder, _, inner = name.partition(".")
         if holder not in known:
-            raise FieldUnknown(
-                f"A {body.KIND.replace('_', ' ')} has no “{name}”.", hint=f"It has {', '.join(sorted(known))}."
-            )
+            raise _no_field(body.KIND, name, known)
         if inner:
             nested = fields.get(holder)
             if not isinstance(nested, dict):
@@ -183,6 +182,17 @@ def _changed(body: Body, changes: Mapping[str, str]) -> Body:
         if isinstance(day, date) and not isinstance(day, datetime):
             checked_day(day)
     return changed
+
+
+def _no_field(kind: str, name: str, known: Iterable[str]) -> FieldUnknown:
+    """No such field, and which may have been meant."""
+    # “Unit” begins with a vowel that is none to the ear.
+    article = "An" if kind[0] in "aeio" else "A"
+    near = get_close_matches(name.casefold(), known, n=1)
+    meant = f"Did you mean {near[0]}? " if near else ""
+    return FieldUnknown(
+        f"{article} {kind.replace('_', ' ')} entry has no “{name}”.", hint=f"{meant}It has {', '.join(sorted(known))}."
+    )
 
 
 def _value(name: str, typed: str, old: object) -> object:

@@ -204,12 +204,16 @@ def check_waste_counted_once(desk: Desk, seq: int) -> None:
     """Refuse what entry *seq* now says if another entry holds that waste of that month; other kinds pass.
 
     Raises:
+        MonthToCome: The month has not begun.
         WasteCountedTwice: The other entry, named.
     """
     facts = other_waste_told(desk)
     own = next((fact for fact in facts if fact.place == seq), None)
     if own is None:
         return
+    month, today = Month.read(waste_of(own).month), desk.now.astimezone(zone_of(desk)).date()
+    if month.first_on > today:
+        raise MonthToCome(month, today)
     for fact in facts:
         if fact.place != seq and _same(waste_of(fact)) == _same(waste_of(own)):
             raise WasteCountedTwice(fact.seq, waste_of(fact))
