@@ -11,8 +11,9 @@ from tests.makers import Clinic, a_repair, an_inspection, an_opening
 from tests.office.places import A_LOCAL_RULE, CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.model.entries import Milestone
 from wasteledger.office.due import DueList, due
-from wasteledger.office.notices import lines_of, notices_of
-from wasteledger.ordinance import Basis, Kind, Level, Obligation, OtherDay
+from wasteledger.office.notices import changed_by, lines_of, notices_of
+from wasteledger.ordinance import AppliedOverride, Basis, Kind, Level, Obligation, OtherDay, read_ordinance
+from wasteledger.resources import find
 
 
 def an_obligation(clinic: Clinic, **changes: object) -> Obligation:
@@ -117,6 +118,47 @@ def test_a_notice_says_what_its_day_rests_on(clinic: Clinic, changes: dict[str, 
 
     assert line in list(lines_of(replace(plain, **changes)))  # type: ignore[arg-type]
     assert line not in list(lines_of(plain))
+
+
+@pytest.mark.parametrize(
+    ("since", "due_on", "says"),
+    [
+        (date(2033, 3, 1), date(2033, 3, 15), "Holidays of 2033 are not listed here: no later reading is told."),
+        (
+            date(2032, 12, 16),
+            date(2032, 12, 30),
+            "Holidays of 2032 to 2033 are not all listed here: no later reading is told.",
+        ),
+    ],
+)
+def test_holidays_that_are_not_listed_are_said_not_to_be(clinic: Clinic, since: date, due_on: date, says: str) -> None:
+    one = an_obligation(clinic, trigger_on=since, due_on=due_on, due_with_holidays_on=None, holidays_unknown=True)
+
+    assert says in list(lines_of(one))
+    assert not [line for line in lines_of(replace(one, holidays_unknown=False)) if "oliday" in line]
+    # The day of a second event was not counted.
+    assert not [line for line in lines_of(replace(one, basis=Basis.EVENT)) if "oliday" in line]
+
+
+def test_a_malfunction_of_a_year_beyond_the_list_says_that_its_holidays_are_not_known(clinic: Clinic) -> None:
+    """40 CFR 441.30(a)(1)(v), ten business days; the shipped list of federal holidays ends with 2032."""
+    place = a_place(clinic, FEDERAL)
+    clinic.watch.wait(days=(date(2033, 3, 1) - date(2026, 3, 2)).days)
+    clinic.record(an_inspection("malfunction"))
+    (repair,) = (one for one in due(place).obligations if one.rule == "US-441-03")
+
+    assert "Holidays of 2033 are not listed here: no later reading is told." in list(lines_of(repair))
+
+
+def test_who_changed_a_rule_is_said_in_few_words(clinic: Clinic) -> None:
+    rule = next(one for one in read_ordinance(find(f"ordinances/{FEDERAL}.toml")).rules if one.id == "US-441-03")
+    change = AppliedOverride("marsh", "Marsh Town code", "Told so.", "Letter", True, "", False, rule)
+
+    assert changed_by(change) == "Changed by Marsh Town code, Letter."
+    assert changed_by(replace(change, confirmed=False, sets_aside=True)) == (
+        "Set aside by Marsh Town code, Letter; NOT CONFIRMED, not read at its source."
+    )
+    assert changed_by(None) == ""
 
 
 def test_what_was_not_read_is_marked(clinic: Clinic) -> None:

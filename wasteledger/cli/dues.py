@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -60,16 +61,27 @@ def due(
 
 
 def _say_due(found: DueList) -> None:
+    from wasteledger.office.kept import dayless_in, kept_in
     from wasteledger.office.notices import lines_of
+    from wasteledger.ordinance import Kind
 
     for asked in found.obligations:
-        state = STATES[found.state_of(asked)]
-        output.say(f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject}")
-        for line in lines_of(asked, output.day):
-            output.say(f"    {line}")
+        if asked.kind is not Kind.RETENTION:
+            state = STATES[found.state_of(asked)]
+            _say_block(
+                f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject}", lines_of(asked, output.day)
+            )
+    for kept in kept_in(found):
+        _say_block(f"{STATES[kept.state]} {kept.title(output.day)}", kept.lines(output.day))
     if not found.obligations:
         output.say("No dated duty.")
-    for gap in found.undated:
-        output.say(f"{'!' if gap.is_gap else ' '} no day: {gap.title}, {gap.subject}: {gap.why}")
+    for gap in dayless_in(found):
+        _say_block(f"{'!' if gap.is_gap else ' '} no day: {gap.title}", gap.lines(output.day))
     output.findings(found.findings)
     output.say("This says what each named rule asks. The local authority decides.")
+
+
+def _say_block(title: str, lines: Iterable[str]) -> None:
+    output.say(title)
+    for line in lines:
+        output.say(f"    {line}")

@@ -74,7 +74,7 @@ def remark(
 
 
 def _say_status(place: Place, found: Status) -> None:
-    from wasteledger.office.notices import unread
+    from wasteledger.office.notices import changed_by, unread
 
     output.say(f"{found.name}, {output.day(found.today)}")
     output.say("")
@@ -98,7 +98,12 @@ def _say_status(place: Place, found: Status) -> None:
         state = dues.STATES[found.due.state_of(asked)]
         whose = f"{asked.ordinance_title}{unread(asked.confirmed)}"
         output.say(f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject} ({whose})")
+        if asked.override is not None:
+            output.say(f"    {changed_by(asked.override)}")
     for gap in found.due.undated:
         if gap.is_gap:
-            output.say(f"! {gap.title}, {gap.subject}: {gap.why}")
+            whose = f"{gap.ordinance_title}{unread(gap.confirmed)}"
+            output.say(f"! {gap.title}, {gap.subject}: {gap.why} ({whose})")
+            if gap.override is not None:
+                output.say(f"    {changed_by(gap.override)}")
     output.findings(found.findings)

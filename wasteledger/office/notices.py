@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from itertools import groupby
 
 from wasteledger.office.due import DueList
-from wasteledger.ordinance import Kind, Obligation
+from wasteledger.ordinance import AppliedOverride, Basis, Kind, Obligation
 from wasteledger.ordinance.words import FILINGS
 
 DEFERS = "This says what each named rule asks and what the journal shows. The local authority decides."
+
+_MOVED_BY = timedelta(days=7)
+_LAST = date.max - _MOVED_BY
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,20 +86,42 @@ def lines_of(one: Obligation, day: Callable[[date], str] = spelt) -> Iterator[st
         yield f"Last working day before: {day(one.advised_on)}."
     if one.due_with_holidays_on:
         yield f"If holidays do not count as business days: {day(one.due_with_holidays_on)}."
-    yield f"{one.ordinance_title}, {one.citation} ({one.force.words}{unread(one.confirmed)}): {one.asks}"
-    if one.condition:
-        yield f"{one.condition[:1].upper()}{one.condition[1:]}."
-    if one.override is not None:
-        yield str(one.override)
+    # Only a day that was counted in business days has a later reading; that of a second event has none.
+    elif one.holidays_unknown and one.basis is Basis.INTERVAL:
+        yield f"Holidays of {_years(one)} listed here: no later reading is told."
+    yield from asked_by(one)
     yield f"Counted: {one.counted}{f', entry {one.trigger_seq}' if one.trigger_seq else ''}."
     for other in one.also:
         same = ", the same clause" if other.is_same_rule else ""
         yield f"Also by {day(other.due_on)}: {other.ordinance_title}, {other.citation}{same}{unread(other.confirmed)}."
 
 
+def asked_by(one: Obligation) -> Iterator[str]:
+    """Who asks for it where and how sure that is, what it asks, on what its applying rests, and who changed it."""
+    yield f"{one.ordinance_title}, {one.citation} ({one.force.words}{unread(one.confirmed)}): {one.asks}"
+    if one.condition:
+        yield f"{one.condition[:1].upper()}{one.condition[1:]}."
+    if one.override is not None:
+        yield str(one.override)
+
+
+def changed_by(override: AppliedOverride | None) -> str:
+    """Who changed a rule where, and how sure that is, in few words; nothing where nobody did."""
+    if override is None:
+        return ""
+    what = "Set aside" if override.sets_aside else "Changed"
+    return f"{what} by {override.by_title}, {override.citation}{unread(override.confirmed)}."
+
+
 def unread(confirmed: bool) -> str:
     """What stands behind a clause that was not read; nothing where it was."""
     return "" if confirmed else "; NOT CONFIRMED, not read at its source"
+
+
+def _years(one: Obligation) -> str:
+    # Holidays move the day by some days, perhaps into the next year.
+    first, last = one.trigger_on.year, (min(one.due_on, _LAST) + _MOVED_BY).year
+    return f"{first} are not" if first == last else f"{first} to {last} are not all"
 
 
 def _named(dated: list[Obligation]) -> Iterator[tuple[int, str]]:

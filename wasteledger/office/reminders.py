@@ -20,6 +20,7 @@ from wasteledger.model.findings import Weight
 from wasteledger.office.bodies import make
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import DueList, due_from
+from wasteledger.office.kept import dayless_in
 from wasteledger.office.notices import DEFERS, Notice, notices_of, spelt
 from wasteledger.office.workplace import (
     OFFICE,
@@ -189,13 +190,9 @@ def _text(found: DueList, site: str, name: str, end: ChainEnd | None) -> Iterato
     yield f"{name}, {spelt(found.today)}"
     yield from _part("Overdue", (one for one in notices if one.state == DueState.OVERDUE))
     yield from _part("Due soon", (one for one in notices if one.state == DueState.DUE_SOON))
-    gaps = [f"{gap.title}, {gap.subject}: {gap.why}" for gap in found.undated if gap.is_gap]
-    faults = [f"{one.place}: {one.says} {one.do}".rstrip() for one in found.findings if one.weight is not Weight.NOTE]
-    for heading, lines in (("No day can be told", gaps), ("Look at", faults)):
-        if lines:
-            yield ""
-            yield f"{heading}:"
-            yield from (_wrapped(line, "- ", "  ") for line in lines)
+    yield from _listed("No day can be told", ((gap.title, gap.lines()) for gap in dayless_in(found) if gap.is_gap))
+    faults = (one for one in found.findings if one.weight is not Weight.NOTE)
+    yield from _listed("Look at", ((f"{one.place}: {one.says} {one.do}".rstrip(), ()) for one in faults))
     later = sum(one.state == DueState.LATER for one in notices)
     yield ""
     if later:
@@ -207,15 +204,21 @@ def _text(found: DueList, site: str, name: str, end: ChainEnd | None) -> Iterato
 
 
 def _part(heading: str, notices: Iterable[Notice]) -> Iterator[str]:
-    listed = list(notices)
-    if not listed:
-        return
-    yield ""
-    yield f"{heading}:"
-    for one in listed:
-        estimate = " (forecast, an estimate)" if one.is_forecast else ""
-        yield _wrapped(f"{spelt(one.due_on)}{estimate}: {one.title}", "- ", "  ")
-        yield from (_wrapped(line, "    ", "      ") for line in one.lines)
+    estimate = " (forecast, an estimate)"
+    return _listed(
+        heading,
+        ((f"{spelt(one.due_on)}{estimate if one.is_forecast else ''}: {one.title}", one.lines) for one in notices),
+    )
+
+
+def _listed(heading: str, blocks: Iterable[tuple[str, Iterable[str]]]) -> Iterator[str]:
+    """Nothing where there is no block; each is a title, and lines indented below it."""
+    for number, (title, lines) in enumerate(blocks):
+        if number == 0:
+            yield ""
+            yield f"{heading}:"
+        yield _wrapped(title, "- ", "  ")
+        yield from (_wrapped(line, "    ", "      ") for line in lines)
 
 
 def _wrapped(line: str, first: str = "", rest: str = "") -> str:
