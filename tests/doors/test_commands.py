@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
 from tests.doors.conftest import Office
+from wasteledger import resources
 
 
 def test_an_evening_and_a_pickup_from_end_to_end(office: Office) -> None:
@@ -128,6 +130,29 @@ def test_a_room_that_is_closed_today_is_an_explained_blank(office: Office) -> No
 
     assert "0 of 5 traps looked at, left: 2-SE, 2-HV, JAR." in walked.said
     assert "not looked at, 1-SE: Room closed today." in walked.said
+
+
+def test_the_register_shows_spans_and_pairs_as_such(office: Office, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.toml"
+    text = resources.find("practice/starter.toml").read_text("utf-8")
+    changes = {
+        "closures = ": '[["2026-11-26", "2026-11-27"], ["2026-12-24", "2027-01-01"], "2027-02-15"]',
+        "identifiers = ": '[["District account", "MF-0000"], ["Permit", "7"]]',
+        "working_days = ": '["tue", "wed"]',
+    }
+    lines = text.splitlines()
+    for begins, value in changes.items():
+        (at,) = (place for place, line in enumerate(lines) if line.startswith(begins))
+        lines[at] = begins + value
+    plan.write_text("\n".join(lines), "utf-8")
+    office.did("register", "update", str(plan))
+
+    said = office.did("register", "show", "site").said
+
+    assert "  closures: 2026-11-26 to 2026-11-27; 2026-12-24 to 2027-01-01; 2027-02-15\n" in said
+    assert "  identifiers: District account: MF-0000; Permit: 7\n" in said
+    assert "  working_days: Tuesday, Wednesday\n" in said
+    assert "traps: yes; " in office.did("register", "show", "stream").said
 
 
 @pytest.mark.parametrize("answer", ["a", "all", "all clean", "*", "cc"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -16,6 +17,8 @@ people = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="People w
 register = typer.Typer(
     no_args_is_help=True, rich_markup_mode=None, help="The register: rooms, traps, parties, types, rules in force."
 )
+
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 PersonArgument = Annotated[str, typer.Argument(metavar="PERSON", help="Short name.", show_default=False)]
 
@@ -163,7 +166,7 @@ def show(
         out = f" (out of service since {output.day(place.work.local(one.retired_at).date())})" if one.retired_at else ""
         output.say(f"{ref}{out}")
         for name, value in details.items():
-            output.say(f"  {name}: {_words(value)}")
+            output.say(f"  {name}: {_weekdays(value) if name == 'working_days' else _words(value)}")
 
 
 @register.command("update")
@@ -206,7 +209,27 @@ def _lines(reader: Any, part: Part, everything: bool) -> list[tuple[str, Any]]:
 
 def _words(value: object) -> str:
     if isinstance(value, list):
-        return "; ".join(_words(one) for one in value)
+        return "; ".join(_pair(*one) if isinstance(one, list) and len(one) == 2 else _words(one) for one in value)
     if isinstance(value, dict):
         return ", ".join(f"{name} {_words(one)}" for name, one in value.items())
     return str(value)
+
+
+def _pair(first: object, second: object) -> str:
+    """Two that belong together: the first and the last day of a span, or a name and what it says."""
+    if not _is_day(first) or not _is_day(second):
+        return f"{_words(first)}: {_words(second)}"
+    return f"{first} to {second}" if first != second else str(first)
+
+
+def _is_day(value: object) -> bool:
+    try:
+        date.fromisoformat(str(value))
+    except ValueError:
+        return False
+    return True
+
+
+def _weekdays(value: object) -> str:
+    """The days of the week by name; Monday is 0."""
+    return ", ".join(_WEEKDAYS[int(one)] for one in value) if isinstance(value, list) else _words(value)
