@@ -344,7 +344,11 @@ def test_262_14_duties_of_a_larger_generator_begin_with_the_category() -> None:
     report = a_rule("REPORT", duty="own-report", triggers=(Event.PICKUP_RELEASED,), only_for=("SQG",))
     generator = an_ordinance("generator", weekly, report)
     october = date(2026, 10, 1)
-    known = Circumstances(categories={"generator": "SQG"}, since={"generator": october})
+    known = Circumstances(
+        categories={"generator": "SQG"},
+        since={"generator": october},
+        months={"generator": {date(2026, 9, 1): "VSQG", october: "SQG"}},
+    )
     triggers = [
         Trigger(Event.IN_FORCE, date(2023, 11, 21), "site", 3),
         Trigger(Event.PICKUP_RELEASED, date(2026, 9, 25), "pickup A", 4),
@@ -357,7 +361,10 @@ def test_262_14_duties_of_a_larger_generator_begin_with_the_category() -> None:
         ("LOOK", "site"): date(2026, 10, 8),
         ("REPORT", "pickup B"): date(2026, 12, 31),
     }
-    assert {one.condition for one in found} == {"asked of SQG only, as here since 2026-10-01"}
+    assert {one.condition for one in found} == {
+        "asked of SQG only, as here since 2026-10-01",
+        "asked of SQG only, as here in October 2026",
+    }
 
 
 def test_a_category_that_the_estimate_leaves_open_is_not_stated() -> None:
@@ -365,3 +372,91 @@ def test_a_category_that_the_estimate_leaves_open_is_not_stated() -> None:
     (found,) = obligations([SHIP], [first_waste(MONDAY)], circumstances=known)
 
     assert found.condition == "asked of SQG only; the practice may be SQG now, the estimate leaves it open"
+
+
+def test_what_a_small_generator_shipped_stays_under_its_rules_in_quieter_months() -> None:
+    """262.42(b), 262.40(a): a report and a copy are owed for the shipment, whatever the month after makes."""
+    report = a_rule("REPORT", duty="report-missing-receipt", triggers=(Event.PICKUP_RELEASED,), only_for=("SQG",))
+    keep = a_rule(
+        "KEEP",
+        duty="keep-records",
+        kind=Kind.RETENTION,
+        triggers=(Event.RECORD_MADE,),
+        records=(Record.MANIFEST,),
+        due=After(Interval(3, Unit.YEARS)),
+        only_for=("SQG",),
+    )
+    generator = an_ordinance("generator", report, keep)
+    september = date(2026, 9, 10)
+    triggers = [
+        Trigger(Event.PICKUP_RELEASED, september, "pickup A", 4),
+        Trigger(Event.RECORD_MADE, september, "pickup A", 4, record=Record.MANIFEST),
+    ]
+    quiet = Circumstances(
+        categories={"generator": "VSQG"}, months={"generator": {date(2026, 9, 1): "SQG", date(2026, 11, 1): "VSQG"}}
+    )
+    not_counted = Circumstances(categories={"generator": "VSQG"})
+
+    assert {one.rule for one in obligations([generator], triggers, circumstances=quiet)} == {"REPORT", "KEEP"}
+    assert {one.rule for one in obligations([generator], triggers, circumstances=not_counted)} == {"REPORT", "KEEP"}
+
+
+def test_a_standing_duty_begins_with_its_rule() -> None:
+    later = a_rule(
+        "NEW",
+        duty="own-look",
+        due=After(Interval(7, Unit.DAYS)),
+        triggers=(Event.IN_FORCE,),
+        recurs=True,
+        in_force_from=date(2026, 1, 1),
+    )
+    begun = Trigger(Event.IN_FORCE, date(2025, 1, 2), "site", 3)
+
+    assert days_due([an_ordinance("o", later)], [begun]) == {"NEW": date(2026, 1, 8)}
+
+
+def test_a_yearly_day_after_the_rule_s_end_is_not_asked() -> None:
+    ends = replace(CERTIFY, due=EachYear(3, 31), in_force_until=date(2026, 12, 31))
+    begun = Trigger(Event.IN_FORCE, MONDAY, "site", 3)
+    state = an_ordinance("o", ends)
+
+    assert days_due([state], [begun]) == {"C-1": date(2026, 3, 31)}
+    assert days_due([state], [begun, done("certify", date(2026, 3, 20))]) == {}
+
+
+def test_two_acts_under_one_duty_are_each_done_by_themselves() -> None:
+    one, other = replace(CERTIFY, id="A"), replace(CERTIFY, id="B", due=EachYear(6, 30))
+    state = an_ordinance("state", one, other)
+    begun = Trigger(Event.IN_FORCE, MONDAY, "site", 3)
+    filed = done("certify", date(2028, 2, 1), ordinance="state", rule="A", answers_on=date(2026, 3, 31))
+
+    found = obligations([state], [begun, filed])
+
+    assert {(each.rule, each.binds): each.due_on for each in found} == {
+        ("A", True): date(2028, 3, 31),
+        ("B", True): date(2026, 6, 30),
+    }
+
+
+def test_a_chapter_that_both_cite_makes_no_one_rule_of_two() -> None:
+    state = an_ordinance("state", replace(CERTIFY, citation="310 CMR 73.00"), level=Level.STATE)
+    town = an_ordinance("town", replace(CERTIFY, id="T", due=EachYear(3, 31), citation="Rule 3, under 310 CMR 73.00"))
+    begun = Trigger(Event.IN_FORCE, MONDAY, "site", 3)
+    filed = done("certify", date(2026, 3, 20), ordinance="town", rule="T")
+
+    found = obligations([state, town], [begun, filed])
+
+    assert {each.rule: each.due_on for each in found} == {"C-1": date(2026, 3, 31), "T": date(2027, 3, 31)}
+    assert [each.also for each in found] == [(), ()]
+
+
+def test_what_was_done_before_on_the_same_day_answers_nothing_that_came_later() -> None:
+    once = an_ordinance("o", a_rule("N-1", duty="notify-authority", triggers=(Event.MALFUNCTION_FOUND,)))
+    told = Trigger(Event.DUTY_DONE, MONDAY, "separator SEP", 5, duty="notify-authority")
+
+    def owed(seq: int) -> list[str]:
+        found = [Trigger(Event.MALFUNCTION_FOUND, MONDAY, "separator SEP", seq), told]
+        return [one.rule for one in obligations([once], found)]
+
+    assert owed(4) == []
+    assert owed(6) == ["N-1"]

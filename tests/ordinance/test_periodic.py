@@ -12,9 +12,11 @@ from hypothesis import strategies as st
 from tests.ordinance.makers import days
 from wasteledger.ordinance.periodic import (
     EARLY_DAYS,
+    Done,
+    Turn,
     end_of_month_after_quarter,
     first_due_from,
-    first_open_after,
+    next_unanswered,
     told,
 )
 from wasteledger.ordinance.rules import AfterQuarter, EachYear, EveryYears
@@ -25,6 +27,11 @@ EACH = st.builds(
     lambda on, years, opens: EachYear(on[0], on[1], years, opens), IN_YEAR, st.sampled_from(Years), st.none() | IN_YEAR
 )
 EVERY = st.builds(EveryYears, st.dates(date(1980, 1, 1), date(2050, 12, 31)), st.integers(1, 10))
+
+
+def first_open_after(due: EachYear | EveryYears, done_on: date, answers_on: date | None = None) -> Turn | None:
+    """The turn that stands open once something was done on a day."""
+    return next_unanswered(due, done_on, [Done(done_on, answers_on)])
 
 
 def at(day: date) -> datetime:
@@ -173,3 +180,15 @@ def test_a_late_filing_says_which_day_it_answers() -> None:
 
     assert turn is not None
     assert turn.due_on == date(2027, 3, 31)
+
+
+def test_a_missed_day_stays_open_though_a_newer_one_was_answered() -> None:
+    yearly, begun = EachYear(12, 31), date(2025, 1, 2)
+    newer, older = Done(date(2026, 12, 1), date(2026, 12, 31)), Done(date(2026, 12, 2), date(2025, 12, 31))
+
+    missed, both = next_unanswered(yearly, begun, [newer]), next_unanswered(yearly, begun, [newer, older])
+
+    assert missed is not None
+    assert both is not None
+    assert missed.due_on == date(2025, 12, 31)
+    assert both.due_on == date(2027, 12, 31)

@@ -1,7 +1,7 @@
 """Which clocks run: every rule that applies, with the event that started it and what may make it due sooner.
 
 What is done is either not passed in, or named in `Trigger.done`, or comes as an event ``duty_done``: that ends a rule
-which asks once, and starts a recurring one anew where its file says so.
+which asks once, and starts a recurring one anew where its file says so (`doings.py`).
 """
 
 from __future__ import annotations
@@ -11,28 +11,38 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from wasteledger.ordinance.circumstances import Circumstances, condition_of, left_out
-from wasteledger.ordinance.citations import rule_keys_of
+from wasteledger.ordinance.circumstances import Circumstances, condition_of, condition_then, left_out
+from wasteledger.ordinance.doings import SITE, anew, answers, done_for, for_subject, twins_of
+from wasteledger.ordinance.due_forms import EachYear, EveryYears
 from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.obligations import Trigger
 from wasteledger.ordinance.rules import Ordinance, Rule
 from wasteledger.ordinance.words import Event
 
-SITE = "site"
-"""The subject of what concerns the whole practice; what was done for it was done for every subject of the rule."""
+__all__ = ["SITE", "Clock", "applying", "running"]
 
 _NOTHING_KNOWN = Circumstances()
+
+_DEEDS = frozenset({Event.PICKUP_RELEASED, Event.RECORD_MADE})
+"""Events that are judged by what the practice was when they happened, whatever it is now."""
 
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    """One rule, started by one trigger; *second* is the event that may make it due sooner."""
+    """One rule, started by one trigger.
+
+    Attributes:
+        second: The event that may make it due sooner.
+        condition: On what its applying here rests, in words.
+        answered: For a day that comes round: everything that was done for it, oldest first.
+    """
 
     ordinance: Ordinance
     rule: Rule
     start: Trigger
-    second: Trigger | None
+    second: Trigger | None = None
     condition: str = ""
+    answered: tuple[Trigger, ...] = ()
 
 
 def running(
@@ -48,29 +58,13 @@ def running(
     for trigger in triggers:
         by_event[trigger.event].append(trigger)
     doings = by_event.get(Event.DUTY_DONE, [])
-    rules = {(ordinance.id, rule.id): rule for ordinance in ordinances for rule in ordinance.rules}
-    twins = _twins(rules) if doings else {}
+    twins = twins_of(ordinances) if doings else {}
     for ordinance, rule in applying(ordinances, known):
-        same = twins.get((ordinance.id, rule.id), frozenset())
-        done = [one for one in doings if _counts(one, ordinance, rule, rules, same)]
-        heard = _since(rule, ordinance, by_event, known)
-        yield from _clocks(ordinance, rule, heard, condition_of(rule, ordinance, known) or "", done)
-
-
-def _since(
-    rule: Rule, ordinance: Ordinance, by_event: Mapping[Event, list[Trigger]], known: Circumstances
-) -> Mapping[Event, list[Trigger]]:
-    """The events as they count for a rule that speaks to some generators only: none before the practice was one.
-
-    A standing duty begins with the category, and a shipment made before was made under its rules. How long waste has
-    lain in a container is counted from its own first day all the same: the stricter reading.
-    """
-    since = known.since.get(ordinance.id) if rule.only_for else None
-    if since is None:
-        return by_event
-    begun = [replace(one, on=max(one.on, since)) for one in by_event.get(Event.IN_FORCE, [])]
-    left = [one for one in by_event.get(Event.PICKUP_RELEASED, []) if one.on >= since]
-    return {**by_event, Event.IN_FORCE: begun, Event.PICKUP_RELEASED: left}
+        done = done_for(doings, ordinance, rule, twins)
+        starts = _starts(ordinance, rule, by_event, known)
+        condition = condition_of(rule, ordinance, known) or ""
+        for clock in _clocks(ordinance, rule, starts, by_event, done):
+            yield replace(clock, condition=_then(clock, known) if _is_judged_then(rule) else condition)
 
 
 def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> Iterator[tuple[Ordinance, Rule]]:
@@ -84,56 +78,54 @@ def applying(ordinances: Sequence[Ordinance], circumstances: Circumstances) -> I
         for rule in ordinance.rules:
             if rule.is_set_aside or (out is not None and rule.duty not in out.leaves):
                 continue
-            if condition_of(rule, ordinance, circumstances) is not None:
+            if _is_judged_then(rule) or condition_of(rule, ordinance, circumstances) is not None:
                 yield ordinance, rule
 
 
-_Rules = Mapping[tuple[str, str], Rule]
-_Named = tuple[str, str]
+def _is_judged_then(rule: Rule) -> bool:
+    return bool(rule.only_for) and _DEEDS.issuperset(rule.triggers)
 
 
-def _twins(rules: _Rules) -> dict[_Named, frozenset[_Named]]:
-    """For each rule those of other ordinances that restate its very clause: what was done for one was done for both."""
-    keys = {named: rule_keys_of(rule) for named, rule in rules.items()}
-    return {
-        named: frozenset(
-            other
-            for other, twin in rules.items()
-            if other[0] != named[0]
-            and (twin.duty, twin.recurs) == (rule.duty, rule.recurs)
-            and keys[named] & keys[other]
-        )
-        for named, rule in rules.items()
-    }
+def _then(clock: Clock, known: Circumstances) -> str:
+    return condition_then(clock.rule, clock.ordinance, known, clock.start.on) or ""
 
 
-def _counts(done: Trigger, ordinance: Ordinance, rule: Rule, rules: _Rules, twins: frozenset[_Named]) -> bool:
-    """Whether what was done was done for this rule."""
-    if done.duty != rule.duty:
-        return False
-    if not done.ordinance:
-        return True
-    if done.ordinance != ordinance.id:
-        return any(other == done.ordinance and done.rule in ("", twin) for other, twin in twins)
-    # What is filed once is not answered by its renewal, nor the other way round.
-    named = rules.get((ordinance.id, done.rule))
-    return named is None or named.recurs is rule.recurs
+def _starts(
+    ordinance: Ordinance, rule: Rule, by_event: Mapping[Event, list[Trigger]], known: Circumstances
+) -> list[Trigger]:
+    """The events that start the rule's clock, each on the day from which it counts."""
+    since = known.since.get(ordinance.id) if rule.only_for else None
+    found = []
+    for event in rule.triggers:
+        for start in by_event.get(event, []):
+            if event is Event.DUTY_DONE:
+                continue
+            if event is Event.IN_FORCE:
+                # A standing duty begins with the rule itself, and with the category that it speaks to.
+                start = replace(start, on=max(start.on, rule.in_force_from or start.on, since or start.on))
+            if _is_judged_then(rule) and condition_then(rule, ordinance, known, start.on) is None:
+                continue
+            if _does_start(ordinance, rule, start):
+                found.append(start)
+    return found
 
 
 def _clocks(
-    ordinance: Ordinance, rule: Rule, by_event: Mapping[Event, list[Trigger]], condition: str, done: list[Trigger]
+    ordinance: Ordinance,
+    rule: Rule,
+    starts: list[Trigger],
+    by_event: Mapping[Event, list[Trigger]],
+    done: list[Trigger],
 ) -> Iterator[Clock]:
-    starts = [
-        start
-        for event in rule.triggers
-        if event is not Event.DUTY_DONE
-        for start in by_event.get(event, [])
-        if _starts(ordinance, rule, start)
-    ]
-    if Event.DUTY_DONE in rule.triggers:
-        starts += _anew(rule, starts, done)
-    elif not rule.recurs:
-        starts = [start for start in starts if not any(_answers(one, start) for one in done)]
+    answered: tuple[Trigger, ...] = ()
+    if Event.DUTY_DONE not in rule.triggers:
+        starts = starts if rule.recurs else [start for start in starts if not any(answers(one, start) for one in done)]
+    elif isinstance(rule.due, EachYear | EveryYears):
+        # Each of its days is answered by itself: an old one that was missed is not, because a newer one was.
+        answered = tuple(done)
+        starts = starts or anew(rule, starts, done)[:1]
+    else:
+        starts = [*starts, *anew(rule, starts, done)]
     if rule.recurs:
         starts = list(_latest_by_subject(starts).values())
     seconds: dict[str, Trigger] = {}
@@ -142,17 +134,17 @@ def _clocks(
             if rule.duty not in second.done and _is_for(second, ordinance):
                 seconds[second.subject] = second
     for start in starts:
-        yield Clock(ordinance, rule, start, seconds.get(start.subject), condition)
+        yield Clock(ordinance, rule, start, seconds.get(start.subject), answered=for_subject(answered, start.subject))
     # A second event makes the duty due even where no start is on record: a full unit is full, whenever it came.
     for subject in seconds.keys() - {start.subject for start in starts}:
-        yield Clock(ordinance, rule, seconds[subject], seconds[subject], condition)
+        yield Clock(ordinance, rule, seconds[subject], seconds[subject])
 
 
 def _is_for(trigger: Trigger, ordinance: Ordinance) -> bool:
     return trigger.ordinance in ("", ordinance.id)
 
 
-def _starts(ordinance: Ordinance, rule: Rule, trigger: Trigger) -> bool:
+def _does_start(ordinance: Ordinance, rule: Rule, trigger: Trigger) -> bool:
     if not _is_for(trigger, ordinance) or not rule.stands_on(trigger.on):
         return False
     if trigger.done & {rule.duty, f"{ordinance.id}:{rule.duty}"}:
@@ -160,24 +152,6 @@ def _starts(ordinance: Ordinance, rule: Rule, trigger: Trigger) -> bool:
     if rule.only_if_before and trigger.on >= rule.only_if_before:
         return False
     return trigger.record is None or trigger.record in rule.records
-
-
-def _answers(done: Trigger, start: Trigger) -> bool:
-    return done.subject in (start.subject, SITE) and done.on >= start.on
-
-
-def _anew(rule: Rule, starts: list[Trigger], done: list[Trigger]) -> list[Trigger]:
-    """What was done, as starts; done for the whole practice, it counts for each subject whose clock ran."""
-    subjects = {start.subject for start in starts} or {SITE}
-    found = []
-    for one in done:
-        if not rule.stands_on(one.on):
-            continue
-        if one.subject != SITE:
-            found.append(one)
-            continue
-        found += [replace(one, subject=subject) for subject in subjects]
-    return found
 
 
 def _latest_by_subject(starts: list[Trigger]) -> dict[str, Trigger]:

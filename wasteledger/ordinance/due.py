@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from wasteledger.ordinance.circumstances import Circumstances
-from wasteledger.ordinance.citations import rule_keys_of
 from wasteledger.ordinance.clocks import Clock, running
 from wasteledger.ordinance.days import (
     Holidays,
@@ -24,8 +23,9 @@ from wasteledger.ordinance.days import (
     deadline_with_holidays,
     keep_until,
 )
+from wasteledger.ordinance.doings import Named, twins_of
 from wasteledger.ordinance.obligations import Basis, Obligation, OtherDay, Retention, Trigger, Undated
-from wasteledger.ordinance.periodic import Turn, end_of_month_after_quarter, first_due_from, first_open_after, told
+from wasteledger.ordinance.periodic import Done, Turn, end_of_month_after_quarter, next_unanswered, told
 from wasteledger.ordinance.rules import (
     After,
     AfterQuarter,
@@ -35,7 +35,6 @@ from wasteledger.ordinance.rules import (
     EveryYears,
     OnDay,
     Ordinance,
-    Rule,
     WhileLasting,
 )
 from wasteledger.ordinance.words import FILINGS, Event, Force, Kind, MakerTask, Record
@@ -51,7 +50,7 @@ def obligations(
     """Every dated obligation, soonest first; the ones that bind are marked, and name the others.
 
     Among rules that ask the same duty for the same subject the earliest binds. What is filed with an authority is
-    owed to each by itself: there only the same clause, restated or renumbered (`rule_keys_of`), counts as one.
+    owed to each by itself: there only the same clause, restated or renumbered (`doings.twins_of`), counts as one.
 
     Args:
         ordinances: All that are in force; overrides among them are laid over here.
@@ -72,12 +71,8 @@ def obligations(
     groups: defaultdict[tuple[object, ...], list[Obligation]] = defaultdict(list)
     for obligation in found:
         groups[_group(obligation)].append(obligation)
-    keys = {
-        (ordinance.id, rule.id): (rule.recurs, rule_keys_of(rule))
-        for ordinance in ordinances
-        for rule in ordinance.rules
-    }
-    return tuple(sorted((one for group in groups.values() for one in _bound(group, keys)), key=_soonest))
+    twins = twins_of(ordinances)
+    return tuple(sorted((one for group in groups.values() for one in _bound(group, twins)), key=_soonest))
 
 
 def undated(
@@ -200,11 +195,12 @@ def _names_unknown_holidays(due: Due) -> bool:
 
 def _day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
     """The day of the rule itself, or of the second event if that comes sooner; None when neither sets one."""
-    days = [day for day in (_rules_own_day(clock.rule, clock.start, holidays), _second_day(clock.second)) if day]
+    days = [day for day in (_rules_own_day(clock, holidays), _second_day(clock.second)) if day]
     return min(days, key=lambda day: day.due_on, default=None)
 
 
-def _rules_own_day(rule: Rule, start: Trigger, holidays: Sequence[Holidays]) -> _Day | None:
+def _rules_own_day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
+    rule, start = clock.rule, clock.start
     since = f"{start.event.words}, {start.on}"
     match rule.due:
         case After(interval):
@@ -219,9 +215,11 @@ def _rules_own_day(rule: Rule, start: Trigger, holidays: Sequence[Holidays]) -> 
         case OnDay(on):
             return _Day(on, Basis.FIXED_DAY, f"fixed day, for {since}")
         case EachYear() | EveryYears():
-            turn = _turn(rule.due, start)
-            if turn is None:
+            turn = _turn(rule.due, clock)
+            if turn is None or (rule.in_force_until is not None and turn.due_on > rule.in_force_until):
                 return None
+            last = clock.answered[-1] if clock.answered else start
+            since = f"{last.event.words}, {last.on}"
             has_window = isinstance(rule.due, EachYear) and rule.due.opens is not None
             opens_on = turn.opens_on if has_window else None
             return _Day(turn.due_on, Basis.CALENDAR, f"{told(rule.due)}, from {since}", None, opens_on)
@@ -231,10 +229,11 @@ def _rules_own_day(rule: Rule, start: Trigger, holidays: Sequence[Holidays]) -> 
             return None
 
 
-def _turn(due: EachYear | EveryYears, start: Trigger) -> Turn | None:
-    if start.event is Event.DUTY_DONE:
-        return first_open_after(due, start.on, start.answers_on)
-    return first_due_from(due, start.on)
+def _turn(due: EachYear | EveryYears, clock: Clock) -> Turn | None:
+    start, done = clock.start, [Done(one.on, one.answers_on) for one in clock.answered]
+    if start.event is Event.DUTY_DONE and not done:
+        done = [Done(start.on, start.answers_on)]
+    return next_unanswered(due, start.on, done)
 
 
 def _second_day(second: Trigger | None) -> _Day | None:
@@ -255,39 +254,33 @@ def _group(obligation: Obligation) -> tuple[object, ...]:
     return obligation.kind, obligation.duty, obligation.subject, own
 
 
-_Keys = Mapping[tuple[str, str], tuple[bool, frozenset[str]]]
-"""Of each rule whether it recurs, and the clauses that it cites."""
+_Twins = Mapping[Named, frozenset[Named]]
 
 
-def _bound(group: list[Obligation], keys: _Keys) -> list[Obligation]:
+def _bound(group: list[Obligation], twins: _Twins) -> list[Obligation]:
     if group[0].kind is Kind.DEADLINE and group[0].duty in FILINGS:
-        return [one for owed in _by_authority(group, keys) for one in _held_together(owed, keys)]
-    return _held_together(group, keys)
+        return [one for owed in _by_rule(group, twins) for one in _held_together(owed, twins)]
+    return _held_together(group, twins)
 
 
-def _by_authority(group: list[Obligation], keys: _Keys) -> list[list[Obligation]]:
-    """Filings of one ordinance together, and with those of another only where they are the same clause.
-
-    What is filed once and what is filed again and again are two filings, wherever they stand.
-    """
+def _by_rule(group: list[Obligation], twins: _Twins) -> list[list[Obligation]]:
+    """Each filing by itself, and with it what another ordinance restates of that very clause."""
     parts: list[list[Obligation]] = []
     for one in sorted(group, key=_soonest):
-        near = [part for part in parts if any(_is_one(one, other, keys) for other in part)]
+        near = [part for part in parts if any(_is_one_filing(one, other, twins) for other in part)]
         parts = [part for part in parts if part not in near] + [[one, *(other for part in near for other in part)]]
     return parts
 
 
-def _is_one(one: Obligation, other: Obligation, keys: _Keys) -> bool:
-    recurs, again = keys[one.ordinance, one.rule][0], keys[other.ordinance, other.rule][0]
-    return recurs is again and (one.ordinance == other.ordinance or _is_same_rule(one, other, keys))
+def _is_one_filing(one: Obligation, other: Obligation, twins: _Twins) -> bool:
+    return (one.ordinance, one.rule) == (other.ordinance, other.rule) or _is_same_rule(one, other, twins)
 
 
-def _is_same_rule(one: Obligation, other: Obligation, keys: _Keys) -> bool:
-    (recurs, cited), (again, elsewhere) = keys[one.ordinance, one.rule], keys[other.ordinance, other.rule]
-    return recurs is again and bool(cited & elsewhere) and (one.ordinance, one.rule) != (other.ordinance, other.rule)
+def _is_same_rule(one: Obligation, other: Obligation, twins: _Twins) -> bool:
+    return (other.ordinance, other.rule) in twins.get((one.ordinance, one.rule), frozenset())
 
 
-def _held_together(group: list[Obligation], keys: _Keys) -> list[Obligation]:
+def _held_together(group: list[Obligation], twins: _Twins) -> list[Obligation]:
     ranked = sorted(group, key=_soonest)
     if ranked[0].kind is Kind.RETENTION:
         longest = max(one.due_on for one in ranked)
@@ -296,7 +289,9 @@ def _held_together(group: list[Obligation], keys: _Keys) -> list[Obligation]:
         binds = ranked[0]
     return [
         replace(
-            one, binds=one is binds, also=tuple(_other(o, _is_same_rule(one, o, keys)) for o in ranked if o is not one)
+            one,
+            binds=one is binds,
+            also=tuple(_other(other, _is_same_rule(one, other, twins)) for other in ranked if other is not one),
         )
         for one in ranked
     ]

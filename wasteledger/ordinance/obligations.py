@@ -43,6 +43,8 @@ class Trigger:
         duty: Which duty was done, where the event is a duty done.
         ordinance: The ordinance that alone it counts for; empty for all.
         rule: The rule of that ordinance for which a duty was done; empty where none was named.
+        clause: The clause under which it was done, as `citations` spells it: then it counts for every rule that cites
+            it or a paragraph of it.
         answers_on: The due day that what was done says it answers; None where it says none.
         ended: What has ended since, of the things that a record may be kept for.
     """
@@ -58,6 +60,7 @@ class Trigger:
     duty: str = ""
     ordinance: str = ""
     rule: str = ""
+    clause: str = ""
     answers_on: date | None = None
     ended: frozenset[Lasting] = frozenset()
 

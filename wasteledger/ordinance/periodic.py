@@ -7,10 +7,10 @@ answer it: our own reading, and a filing may always say which day it answers.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import count, islice
+from itertools import count
 
 from dateutil.relativedelta import relativedelta
 
@@ -20,7 +20,7 @@ from wasteledger.ordinance.words import Years
 EARLY_DAYS = 90
 
 _MONTHS_A_QUARTER = 3
-_NEAR = 5  # more turns than lie in the year before a day, on it, and next after it
+_FAR_BACK = 100  # years, no fewer than lie between two turns
 _MONTH_NAMES = (
     "January",
     "February",
@@ -45,6 +45,14 @@ class Turn:
     opens_on: date
 
 
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What was done on a day, and the due day that it says it answers, if it says one."""
+
+    on: date
+    answers_on: date | None = None
+
+
 def first_due_from(due: EachYear | EveryYears, start: date) -> Turn | None:
     """The first turn that ends on *start* or later; None when the calendar has no further one.
 
@@ -54,18 +62,34 @@ def first_due_from(due: EachYear | EveryYears, start: date) -> Turn | None:
     return next((turn for turn in _turns(due, start.year - 1) if turn.due_on >= start), None)
 
 
-def first_open_after(due: EachYear | EveryYears, done_on: date, answers_on: date | None = None) -> Turn | None:
-    """The first turn that what was done on *done_on* does not answer; *answers_on* is the due day that it says it does.
+def next_unanswered(due: EachYear | EveryYears, start: date, done: Iterable[Done]) -> Turn | None:
+    """The first turn from *start* on that nothing answers; what was done names its day, or falls into a window.
 
-    >>> first_open_after(EachYear(3, 31, Years.ALL, (1, 1)), date(2027, 2, 10)).due_on
+    A day that is none of the rule's own (any more) says nothing; then the window decides. What was done before any
+    window opened answers the turn before.
+
+    >>> next_unanswered(EachYear(3, 31, Years.ALL, (1, 1)), date(2026, 5, 1), [Done(date(2027, 2, 10))]).due_on
     datetime.date(2028, 3, 31)
     """
-    if answers_on is not None:
-        from_then = [turn for turn in islice(_turns(due, answers_on.year - 1), _NEAR) if turn.due_on >= answers_on]
-        # A day that is none of the rule's own (any more) says nothing; then the window decides.
-        if from_then and from_then[0].due_on == answers_on:
-            return from_then[1] if len(from_then) > 1 else None
-    return next((turn for turn in _turns(due, done_on.year - 1) if turn.opens_on > done_on), None)
+    answered = {turn.due_on for one in done if (turn := _answered_by(due, one)) is not None}
+    return next(
+        (turn for turn in _turns(due, start.year - 1) if turn.due_on >= start and turn.due_on not in answered), None
+    )
+
+
+def _answered_by(due: EachYear | EveryYears, done: Done) -> Turn | None:
+    if done.answers_on is not None:
+        for turn in _turns(due, done.answers_on.year - 1):
+            if turn.due_on >= done.answers_on:
+                if turn.due_on == done.answers_on:
+                    return turn
+                break
+    opened = None
+    for turn in _turns(due, done.on.year - _FAR_BACK):
+        if turn.opens_on > done.on:
+            return opened
+        opened = turn
+    return opened
 
 
 def end_of_month_after_quarter(due: AfterQuarter, start: date) -> date:
