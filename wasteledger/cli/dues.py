@@ -63,10 +63,9 @@ def due(
 def _say_due(found: DueList) -> None:
     from wasteledger.office.kept import dayless_in, kept_in
     from wasteledger.office.notices import lines_of
-    from wasteledger.ordinance import Kind
 
     for asked in found.obligations:
-        if asked.kind is not Kind.RETENTION:
+        if asked.kind.value != "retention":
             state = STATES[found.state_of(asked)]
             _say_block(
                 f"{state} {output.day(asked.due_on)}: {asked.title}, {asked.subject}", lines_of(asked, output.day)
