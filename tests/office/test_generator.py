@@ -11,7 +11,9 @@ import pytest
 from tests.makers import MONDAY_MORNING, Watch
 from tests.office.makers import Crew, container, released
 from wasteledger.estimate.containers import Estimate, standing_mass
+from wasteledger.ledger.rows import Values, entry_of
 from wasteledger.model.containers import Holding
+from wasteledger.model.facts import Entry
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.register import OrdinanceDetails, Register
 from wasteledger.model.traps import Condition
@@ -31,6 +33,7 @@ from wasteledger.office.generator import (
 from wasteledger.office.learning import current_prior
 from wasteledger.office.masses import mass_of
 from wasteledger.office.other_waste import Month, MonthToCome, record_other_waste
+from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.separator import replace_unit
 from wasteledger.office.swaps import record_deposit, record_milestone, record_swap
 from wasteledger.office.waste_allowance import allowance_mg
@@ -672,6 +675,49 @@ def test_a_category_begins_no_earlier_than_its_rule(office: Workplace, watch: Wa
     put_in_force(office, a_code(limit_kg="10").replace("month_up_to_kg = 10", began))
 
     assert standing_on(office, watch, TODAY).since == date(2026, 2, 1)
+
+
+def test_corrected_other_waste_counts_as_corrected(office: Workplace) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+    wrong = record_other_waste(office, FEBRUARY, "Spent fixer", Mass.parse("120 kg"), on_hand=Mass.parse("90 kg"))
+    assert says(office) == "SQG"
+
+    correct_entry(office, wrong.seq, "A digit too many.", action="replace", changes={"made_mg": "12 kg"})
+    assert says(office) == "VSQG"
+    correct_entry(office, wrong.seq, "As it was.", action="reinstate")
+    correct_entry(office, wrong.seq, "Of the month before.", action="replace", changes={"month": "2026-01"})
+    assert (says(office, JANUARY), says(office)) == ("SQG", "VSQG")
+    correct_entry(office, wrong.seq, "Another office's.")
+    found = count_months(office)
+    assert {one.says for month in found.months for one in month.categories} == {"VSQG"}
+    assert found.on_site.others == ()
+
+
+def test_the_category_now_reads_no_journal_of_long_ago(
+    office: Workplace, watch: Watch, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A month of February, in which 40 entries were written, is never read again in December."""
+    for _ in range(40):
+        record_deposit(office, "C-1", "contact", Said(at=IN_FEBRUARY), mass=Mass.parse("1g"))
+    put_in_force(office, FEDERAL_GENERATOR)
+    watch.now = datetime(2026, 12, 2, 20, tzinfo=UTC)
+    record_deposit(office, "C-1", "contact", mass=Mass.parse("1g"))
+    read: list[Entry] = []
+
+    def counted(row: Values) -> Entry:
+        read.append(entry_of(row))
+        return read[-1]
+
+    monkeypatch.setattr("wasteledger.ledger.reader.entry_of", counted)
+
+    with office.reading() as reader:
+        rules = registered_ordinances(reader)
+        read.clear()
+        assert standings_now(reader, office.today(), rules)["us-federal-generator"].name == "VSQG"
+        stock_findings(reader, office.today(), rules)
+
+    # The newest deposit for each of the two, and the journal's first entry.
+    assert 0 < len(read) <= 5
 
 
 # -- on site -----------------------------------------------------------------------------------------------------------
