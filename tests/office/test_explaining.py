@@ -9,14 +9,17 @@ import pytest
 from tests.makers import Watch, a_repair, a_separator, a_site, an_inspection
 from tests.office.makers import Crew, open_pail, released
 from tests.office.places import A_LOCAL_RULE
-from tests.office.rule_files import a_rule, find_file, put_in_force, text_of
+from tests.office.rule_files import SAID, a_rule, find_file, put_in_force, text_of
 from wasteledger.model.entries import SeparatorInspection
+from wasteledger.model.filings import PaperKind, StatementTopic
 from wasteledger.office.duties import record_duty_done
 from wasteledger.office.explaining import Explained, Explanation, NoSuchRule, explain
+from wasteledger.office.filings import file_paper, record_statement, record_training
 from wasteledger.office.provision_words import AUTHORITY_DECIDES
 from wasteledger.office.separator import inspect_separator, repair_separator
 from wasteledger.office.swaps import record_milestone
 from wasteledger.office.workplace import Workplace
+from wasteledger.ordinance.words import ShownBy
 
 
 def explained(place: Workplace, wanted: str) -> Explanation:
@@ -70,7 +73,9 @@ def test_an_interval_that_is_not_entered_is_missing(crew: Crew) -> None:
         desk.append(a_separator(inspect_every_days=30))
     rule = the_rule(crew.kim, "US-441-06")
     assert [one.due_on for one in rule.clocks] == [date(2026, 1, 31)]
-    assert not rule.missing
+    assert [one.says for one in rule.missing] == [
+        "separator SEP: 31 Jan 2026 has passed, and nothing on record answers it."
+    ]
 
 
 def test_a_clock_that_everybody_has_and_nothing_started_is_missing(crew: Crew) -> None:
@@ -85,17 +90,16 @@ def test_a_clock_that_everybody_has_and_nothing_started_is_missing(crew: Crew) -
     assert "container close --why full" in full.shows[0].says
 
 
-def test_a_dead_number_finds_its_rule_and_says_that_it_is_dead(place: Workplace) -> None:
-    """81 FR 85732 moved 40 CFR 261.5(g)(3) to 262.14(a)(5) in 2016; 441.50(b)(3) and many forms still print it."""
-    dead = the_rule(place, "40 CFR 261.5(g)(3)")
-    later = the_rule(place, "§ 262.14(a)(5)")
-    own = [one for one in explained(place, "40 CFR 441.50(b)").found if one.provision.id == "US-441-07"]
+def test_another_number_finds_its_rule_and_is_not_called_dead(crew: Crew) -> None:
+    """A file cannot say which of two numbers lives: 40 CFR 262.14(a)(5) is what 261.5(g)(3) was until 2016."""
+    rule = a_rule("M-1", 'trigger = "first_discharge"\ndue = { days = 9 }\nalso_cited_as = ["Marsh 7.2(b)"]')
+    put_in_force(crew.mo, "marsh-town", text_of(rule, ref="marsh-town").replace("Marsh Town 1", "Marsh 9.1(a)"))
 
-    assert dead.provision.id == later.provision.id == "US-441-07"
-    assert dead.how.startswith("“40 CFR 261.5(g)(3)” is another number of this clause, dead or later")
-    assert dead.how.endswith("it is 40 CFR 441.50(b) here.")
-    assert later.how
-    assert own[0].how == ""
+    other = the_rule(crew.mo, "Marsh 7.2(b)")
+
+    assert other.provision.id == the_rule(crew.mo, "Marsh 9.1(a)").provision.id == "M-1"
+    assert other.how == "This clause, Marsh 9.1(a), is also cited as “Marsh 7.2(b)”."
+    assert the_rule(crew.mo, "Marsh 9.1(a)").how == ""
 
 
 def test_a_wider_and_a_narrower_clause_are_told_apart(place: Workplace) -> None:
@@ -264,3 +268,134 @@ def test_evidence_rests_on_entries_of_the_kind_it_names(crew: Crew) -> None:
     assert appended.entry.seq in seqs
     with crew.mo.reading() as reader:
         assert isinstance(reader.get_entry(rule.shows[0].seqs[0]).body, SeparatorInspection)
+
+
+def test_a_day_that_has_passed_is_missing(crew: Crew, watch: Watch) -> None:
+    open_pail(crew.mo)
+    left = released(crew.mo)
+    on_the_day = the_rule(crew.mo, "OFFICE-RECEIPT-30")
+    watch.wait(days=31)
+
+    after = the_rule(crew.mo, "OFFICE-RECEIPT-30")
+
+    assert not on_the_day.missing
+    assert on_the_day.looked_for == ("days that have passed",)
+    assert [(one.says, one.seqs) for one in after.missing] == [
+        ("pickup P-1: 1 Apr 2026 has passed, and nothing on record answers it.", (left.seq,))
+    ]
+
+
+def test_a_practice_is_held_against_what_its_file_says_shows_it(crew: Crew, watch: Watch) -> None:
+    """40 CFR 441.30(a)(1)(ii) asks that the separator is large enough, which only a person can state."""
+    before = the_rule(crew.mo, "US-441-SIZE")
+    stated = record_statement(crew.mo, "sized_for_peak_flow")
+    after = the_rule(crew.mo, "US-441-SIZE")
+    watch.wait(days=1)
+    undone = record_statement(crew.mo, "sized_for_peak_flow", holds=False, why="Two chairs were added.")
+    taken_back = the_rule(crew.mo, "US-441-SIZE")
+
+    assert [one.says for one in before.missing] == [
+        (
+            "There is no statement on record: sized for peak flow. "
+            "It is recorded with wasteledger statement sized_for_peak_flow."
+        )
+    ]
+    assert before.looked_for == ("statement on record: sized for peak flow",)
+    assert not after.missing
+    assert after.shows[0].seqs == (stated.seq,)
+    assert not taken_back.shows
+    assert taken_back.missing[0].seqs == (undone.seq,)
+    assert "Two chairs were added" in taken_back.missing[0].says
+
+
+def test_trainings_and_papers_show_a_practice(crew: Crew) -> None:
+    wants = (
+        '[[practice]]\nid = "M-{}"\ntitle = "T"\nasks = "It asks."\ncitation = "Marsh Town {}"\nshown_by = ["{}"]\n'
+        + SAID.format(confirmed="true")
+    )
+    tables = [wants.format(*one) for one in ((1, 1, "training"), (2, 2, "contract"))]
+    bare = f'[[practice]]\nid = "M-3"\ntitle = "T"\nasks = "A."\ncitation = "C"{SAID.format(confirmed="true")}'
+    put_in_force(crew.mo, "marsh-town", text_of(*tables, bare))
+    assert [len(the_rule(crew.mo, name).missing) for name in ("M-1", "M-2", "M-3")] == [1, 1, 0]
+
+    trained = record_training(crew.mo, ("kim",), ("handling",))
+    filed = file_paper(crew.mo, "contract", "Binder 2")
+
+    assert [the_rule(crew.mo, name).shows[-1].seqs for name in ("M-1", "M-2")] == [(trained.seq,), (filed.seq,)]
+    assert not the_rule(crew.mo, "M-1").missing
+    assert the_rule(crew.mo, "M-3").looked_for == ()
+    assert "names no statement, training or paper" in the_rule(crew.mo, "M-3").shows[0].says
+
+
+def test_what_shows_a_practice_is_what_the_journal_can_record() -> None:
+    papers = {one.value for one in PaperKind}
+    assert {one.value for one in ShownBy} - papers - {"training"} == {one.value for one in StatementTopic}
+
+
+def test_the_gaps_of_the_last_year_are_shown_where_a_duty_comes_back(crew: Crew, watch: Watch) -> None:
+    """Looks on 2, 9, 10 and 31 March and 7 April 2026: gaps of 7, 1, 21 and 7 days against a week."""
+    rule = a_rule(
+        "M-1",
+        'trigger = ["separator_installed", "separator_inspected"]\nrecurs = true\ndue = { days = 7 }',
+        duty="inspect-separator",
+    )
+    put_in_force(crew.mo, "marsh-town", text_of(rule))
+    seqs = []
+    for days in (0, 7, 1, 21, 7):
+        watch.wait(days=days)
+        seqs.append(inspect_separator(crew.kim, "SEP", "in order").seq)
+
+    irregular = the_rule(crew.kim, "M-1")
+
+    # The first gap is that from the installation, on 1 January 2026, to the first look.
+    assert [(one.says, one.seqs) for one in irregular.missing] == [
+        (
+            (
+                "separator SEP: 5 gaps ended in the last 12 months, 2 of them longer than 7 days; "
+                "the longest 60 days, from 1 Jan 2026 to 2 Mar 2026."
+            ),
+            (seqs[0], seqs[3]),
+        )
+    ]
+    assert "gaps of the last 12 months that were longer than its interval" in irregular.looked_for
+
+    watch.wait(days=7)
+    for _ in range(53):
+        inspect_separator(crew.kim, "SEP", "in order")
+        watch.wait(days=7)
+    regular = the_rule(crew.kim, "M-1")
+
+    assert not regular.missing
+    assert any("none longer than 7 days; the longest 7 days" in one.says for one in regular.shows)
+
+
+def test_what_was_filed_for_another_rule_of_the_ordinance_does_not_show_this_one(crew: Crew, watch: Watch) -> None:
+    once = a_rule("M-1", 'trigger = "first_discharge"\ndue = { days = 60 }', duty="certify", citation="Marsh Town 2")
+    yearly = a_rule(
+        "M-2",
+        'trigger = ["in_force", "duty_done"]\nrecurs = true\ndue = { each = "03-31", opens = "01-01" }',
+        duty="certify",
+    )
+    put_in_force(crew.mo, "marsh-town", text_of(once, yearly))
+    record_milestone(crew.mo, "first_discharge")
+    watch.wait(days=1)
+    filed = record_duty_done(crew.mo, "M-2", document="Receipt 3")
+
+    assert not [one for one in the_rule(crew.mo, "M-1").shows if filed.seq in one.seqs]
+    assert [one.seqs for one in the_rule(crew.mo, "M-2").shows] == [(filed.seq,)]
+    assert [one.due_on for one in the_rule(crew.mo, "M-1").clocks] == [date(2026, 5, 1)]
+
+
+def test_a_rule_that_keeps_a_record_longer_is_named_with_its_doubt(crew: Crew) -> None:
+    unread = a_rule(
+        "M-9",
+        'trigger = "record_made"\ndue = { years = 9 }\nrecords = "separator_inspection"\nconfirmed_note = "Heard."',
+        duty="keep-records",
+        confirmed="false",
+    ).replace('kind = "deadline"', 'kind = "retention"')
+    put_in_force(crew.mo, "marsh-town", text_of(unread))
+    inspect_separator(crew.kim, "SEP", "in order")
+
+    (longer,) = [one.says for one in the_rule(crew.mo, "US-441-07").shows if "longer" in one.says]
+
+    assert longer.startswith("M-9 of Marsh Town code (NOT CONFIRMED) keeps the last of them longer")

@@ -294,10 +294,14 @@ def _say_explained(one: Explained, whole: Explanation) -> None:
         if clock.condition:
             output.say(f"    {clock.condition}")
         if not clock.binds:
-            output.say("    another rule comes sooner for the same")
+            is_sooner = any(other.due_on < clock.due_on for other in clock.also)
+            output.say(
+                f"    another rule {'comes sooner for the same' if is_sooner else 'asks the same by the same day'}"
+            )
         for other in clock.also:
             same = ", the same clause" if other.is_same_rule else ""
-            output.say(f"    also {output.day(other.due_on)}: {other.ordinance_title}, {other.citation}{same}")
+            unread = "" if other.confirmed else ", NOT CONFIRMED"
+            output.say(f"    also {output.day(other.due_on)}: {other.ordinance_title}, {other.citation}{same}{unread}")
     for gap in one.undated:
         if not gap.is_gap:
             output.say(f"  {gap.subject}: {gap.why}")
@@ -305,7 +309,14 @@ def _say_explained(one: Explained, whole: Explanation) -> None:
         _say_evidence(seen, " ")
     if not (one.clocks or one.shows or any(not gap.is_gap for gap in one.undated)):
         output.say("  nothing of it")
-    output.say("Missing:" if one.missing else "Missing: nothing that the journal or the register could show.")
+    if not one.is_asked:
+        output.say("Missing: nothing, since it asks nothing here.")
+    elif one.missing:
+        output.say("Missing:")
+    elif one.looked_for:
+        output.say(f"Missing: nothing of what was looked for: {'; '.join(one.looked_for)}.")
+    else:
+        output.say("Missing: nothing was looked for; it names nothing that the journal could lack.")
     for lack in one.missing:
         _say_evidence(lack, "!")
 

@@ -10,6 +10,7 @@ from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Fact
 from wasteledger.model.filings import DutyDone, Training
 from wasteledger.model.values import Body
+from wasteledger.office.duty_gaps import gaps_of, has_interval
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight, where
 from wasteledger.ordinance import (
@@ -21,13 +22,14 @@ from wasteledger.ordinance import (
     Record,
     Rule,
     Trigger,
+    Undated,
     obligations,
     retention,
 )
-from wasteledger.ordinance.circumstances import condition_of, left_out
+from wasteledger.ordinance.citations import same_rule
 from wasteledger.ordinance.clocks import SITE
 from wasteledger.ordinance.rules import ByManual
-from wasteledger.ordinance.words import FILINGS
+from wasteledger.ordinance.words import FILINGS, OWN_DUTY
 
 _DOING: dict[str, tuple[type[Body], ...]] = {
     Duty.INSPECT_SEPARATOR: (kinds.SeparatorInspection,),
@@ -91,27 +93,61 @@ _RECORDED_WITH: dict[Event, str] = {
 }
 
 
-def evidence_of_rule(sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligation, ...]) -> Findings:
+def evidence_of_rule(
+    sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligation, ...], *, is_asked: bool = True
+) -> Findings:
     """What the journal shows of a rule in force, and what is missing; *running* are its own dated clocks."""
-    return _kept(sight, ordinance, rule) if rule.kind is Kind.RETENTION else _done(sight, ordinance, rule, running)
+    if rule.kind is Kind.RETENTION:
+        return _kept(sight, ordinance, rule)
+    return _done(sight, ordinance, rule, running, is_asked=is_asked)
+
+
+def looked_for_of_rule(rule: Rule) -> tuple[str, ...]:
+    """What is looked for, that may be missing, of a rule that sets a day or a term."""
+    if rule.kind is Kind.RETENTION:
+        there = [f"{one.value.replace('_', ' ')} on record" for one in rule.records if one in _WANTED]
+        return (*there, *dict.fromkeys(_LACKS[one] for one in rule.records if one in _LACKS))
+    found = ["days that have passed"]
+    if isinstance(rule.due, ByManual):
+        found.append("intervals of the manual that are not entered")
+    if not _MAY_NEVER.issuperset(rule.triggers):
+        found.append("an event that starts its clock")
+    if has_interval(rule):
+        found.append("gaps of the last 12 months that were longer than its interval")
+    if rule.duty in FILINGS:
+        found.append("filings that name no paper")
+    if rule.duty == Duty.REPAIR_SEPARATOR:
+        found.append(_LACKS[Record.SEPARATOR_REPAIR])
+    if rule.duty == Duty.INSPECT_SEPARATOR:
+        found.append(_LACKS[Record.SEPARATOR_INSPECTION])
+    return tuple(found)
 
 
 # -- rules with a day --------------------------------------------------------------------------------------------------
 
 
-def _done(sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligation, ...]) -> Findings:
+def _done(
+    sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligation, ...], *, is_asked: bool
+) -> Findings:
     shows: list[Evidence] = []
-    missing: list[Evidence] = []
+    missing = [
+        Evidence(f"{one.subject}: {spelt(one.due_on)} has passed, and nothing on record answers it.", _seqs(one))
+        for one in running
+        if one.due_on < sight.today
+    ]
     doings = list(_doings(sight, ordinance, rule))
     for fact in _newest_of_each(doings):
         told = sight.told(fact)
         shows.append(Evidence(f"Last: {told.says}", told.seqs))
-    not_asked = list(_not_asked(sight, ordinance, rule))
-    shows += not_asked
-    if not running and not not_asked:
-        shows += _ended(sight, ordinance, rule)
-        waits = _waits_for(sight, ordinance, rule)
+    starts = _starts(sight, ordinance, rule)
+    if not running and is_asked:
+        shows += _ended(starts, doings, sight, rule)
+        waits = _waits_for(starts, rule)
         (shows if _MAY_NEVER.issuperset(rule.triggers) else missing).extend(waits)
+    if has_interval(rule):
+        regular, irregular = gaps_of(sight, rule, doings, starts)
+        shows += regular
+        missing += irregular
     if rule.duty in FILINGS:
         bare = [fact.seq for fact in doings if isinstance(fact.body, DutyDone) and not fact.body.document]
         missing += where(bare, "Recorded as done without naming the paper")
@@ -122,11 +158,15 @@ def _done(sight: Sight, ordinance: Ordinance, rule: Rule, running: tuple[Obligat
     return shows, missing
 
 
+def _seqs(obligation: Obligation) -> tuple[int, ...]:
+    return (obligation.trigger_seq,) if obligation.trigger_seq else ()
+
+
 def _doings(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Fact]:
     for fact in sight.facts(*_DOING.get(rule.duty, ()), DutyDone):
         match fact.body:
-            case DutyDone(duty=duty, ordinance=whose):
-                if duty == rule.duty and (rule.duty not in FILINGS or whose in (None, ordinance.id)):
+            case DutyDone():
+                if _answers(sight, ordinance, rule, fact.body):
                     yield fact
             case kinds.Milestone(what=what):
                 if what == _MILESTONES.get(rule.duty):
@@ -138,6 +178,21 @@ def _doings(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Fact]:
                 yield fact
 
 
+def _answers(sight: Sight, ordinance: Ordinance, rule: Rule, done: DutyDone) -> bool:
+    """Whether what was recorded as done was done for this rule, as the clocks take it."""
+    if done.duty != rule.duty:
+        return False
+    if done.ordinance is None or not (rule.duty in FILINGS or rule.duty.startswith(OWN_DUTY)):
+        return True
+    theirs = (one for one in sight.rules if one.id == done.ordinance)
+    named = next((one for their in theirs for one in their.rules if one.id == done.rule), None)
+    if done.ordinance == ordinance.id:
+        # What is filed once is not answered by its renewal, nor the other way round.
+        return named is None or named.recurs is rule.recurs
+    # A paper sent to one authority answers another's rule only where that restates the very clause.
+    return named is not None and named.recurs is rule.recurs and same_rule(named, rule)
+
+
 def _newest_of_each(facts: Iterable[Fact]) -> list[Fact]:
     """The newest fact of each separator; of anything else the newest alone."""
     newest: dict[str, Fact] = {}
@@ -146,25 +201,9 @@ def _newest_of_each(facts: Iterable[Fact]) -> list[Fact]:
     return list(newest.values())
 
 
-def _not_asked(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]:
-    """Why a rule in force asks nothing of this practice."""
-    if rule.is_set_aside:
-        yield Evidence(f"It is not followed here. {rule.override}")
-        return
-    out = left_out(ordinance, sight.circumstances)
-    if out is not None and rule.duty not in out.leaves:
-        yield Evidence(f"By the register {out.why}, so {out.scope.id} ({out.scope.citation}) leaves this practice out.")
-    if condition_of(rule, ordinance, sight.circumstances) is None:
-        category = sight.circumstances.categories.get(ordinance.id)
-        if rule.only_for and category is not None and category not in rule.only_for:
-            yield Evidence(f"It is asked of {' and '.join(rule.only_for)} only; the category here is {category}.")
-        else:
-            yield Evidence("The way to the facility, as entered, does not bring this rule in.")
-
-
-def _ended(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]:
+def _ended(starts: list[Trigger], doings: list[Fact], sight: Sight, rule: Rule) -> Iterator[Evidence]:
     """Why no clock runs though something that would start it is on record."""
-    for start in _starts(sight, ordinance, rule):
+    for start in starts:
         subject = "" if start.subject == SITE else f", {start.subject}"
         when, seqs = f"{start.event.words}{subject}, {spelt(start.on)}", (start.seq,) if start.seq else ()
         if rule.only_if_before is not None and start.on >= rule.only_if_before:
@@ -172,7 +211,8 @@ def _ended(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Evidence]
         elif not rule.stands_on(start.on):
             yield Evidence(f"No clock runs: the rule does not stand on the day of {when}.", seqs)
         elif not isinstance(rule.due, ByManual):
-            yield Evidence(f"Its clock ran from {when}; what it asks was done since.", seqs)
+            since = [fact.seq for fact in doings if fact.happened_at.astimezone(sight.zone).date() >= start.on]
+            yield Evidence(f"Its clock ran from {when}; what it asks was done since.", (*seqs, *since[-1:]))
 
 
 def _starts(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Trigger]:
@@ -184,8 +224,8 @@ def _starts(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Trigger]:
     ]
 
 
-def _waits_for(sight: Sight, ordinance: Ordinance, rule: Rule) -> list[Evidence]:
-    if _starts(sight, ordinance, rule):
+def _waits_for(starts: list[Trigger], rule: Rule) -> list[Evidence]:
+    if starts:
         return []
     events = (*rule.triggers, *((rule.or_when,) if rule.or_when else ()))
     recorded = " or ".join(dict.fromkeys(_RECORDED_WITH[event] for event in events if event in _RECORDED_WITH))
@@ -203,7 +243,6 @@ def _kept(sight: Sight, ordinance: Ordinance, rule: Rule) -> Findings:
     for trigger in sight.records:
         if trigger.record is not None and trigger.record in rule.records:
             by_record[trigger.record].append(trigger)
-    shows += _not_asked(sight, ordinance, rule)
     alone = (replace(ordinance, rules=(rule,), overrides=()),)
     for record in rule.records:
         made, name = sorted(by_record[record], key=lambda one: (one.on, one.seq)), record.value.replace("_", " ")
@@ -230,9 +269,13 @@ def _kept_longer(sight: Sight, mine: Obligation | None, rule: Rule, record: Reco
     other = kept.longest
     if other is not None and mine is not None and other.due_on > mine.due_on:
         until = spelt(other.due_on)
-        found.append(Evidence(f"{other.rule} of {other.ordinance_title} keeps the last of them longer, to {until}."))
+        found.append(Evidence(f"{_told_of(other)} keeps the last of them longer, to {until}."))
     others = (one for one in kept.lasting if one.rule != rule.id)
-    return found + [Evidence(f"{one.rule} of {one.ordinance_title} says of it: {one.why}") for one in others]
+    return found + [Evidence(f"{_told_of(one)} says of it: {one.why}") for one in others]
+
+
+def _told_of(other: Obligation | Undated) -> str:
+    return f"{other.rule} of {other.ordinance_title}{'' if other.confirmed else ' (NOT CONFIRMED)'}"
 
 
 def _gaps_of_repairs(sight: Sight) -> list[Evidence]:
@@ -278,4 +321,11 @@ _GAPS: dict[Record, Callable[[Sight], list[Evidence]]] = {
     Record.SEPARATOR_INSPECTION: _gaps_of_inspections,
     Record.PICKUP: _gaps_of_pickups,
     Record.TRAINING: _gaps_of_training,
+}
+
+_LACKS: dict[Record, str] = {
+    Record.SEPARATOR_REPAIR: "repairs without make and model",
+    Record.SEPARATOR_INSPECTION: "inspections that found something and name no follow-up",
+    Record.PICKUP: "pickups without the number of a document",
+    Record.TRAINING: "trainings that name neither who held them nor a paper",
 }

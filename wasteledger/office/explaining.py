@@ -10,13 +10,13 @@ from typing import Any
 from wasteledger.errors import Unknown
 from wasteledger.ledger.reader import Reader
 from wasteledger.office.due import SOON_DAYS, calendar_of, known_holidays, laid_over
-from wasteledger.office.evidence import evidence_of_rule
+from wasteledger.office.evidence import evidence_of_rule, looked_for_of_rule
 from wasteledger.office.ordinances import ordinance_files
 from wasteledger.office.plain import plain
 from wasteledger.office.provision_words import AUTHORITY_DECIDES, ShownProvision, shown
 from wasteledger.office.rules import registered_ordinances
-from wasteledger.office.sight import Evidence, Sight, sight_of
-from wasteledger.office.undated_evidence import evidence_of_figures
+from wasteledger.office.sight import Evidence, Sight, not_asked, sight_of
+from wasteledger.office.undated_evidence import evidence_of_figures, looked_for_of_figures
 from wasteledger.ordinance import Kind, Obligation, Ordinance, Provision, Rule, Undated, in_force, obligations, undated
 from wasteledger.ordinance.citations import citation_keys, find_cited, keys_of
 
@@ -39,12 +39,14 @@ class Explained:
     """One provision, and what the journal shows of it.
 
     Attributes:
-        how: How it was found, where not by its name: a dead or later number, a wider or narrower clause.
+        how: How it was found, where not by its name: another number of it, a wider or narrower clause.
         in_force: Whether it is in force here; what is not rests on no entry.
         clocks: Its dated clocks that run, soonest first; each says whether another rule comes sooner.
         undated: Its clocks without a day, and why.
         shows: What else the journal shows, with the entries.
-        missing: What the journal or the register lacks.
+        missing: What the journal or the register lacks; a day that has passed is among it.
+        looked_for: What was looked for and may be missing; nothing else was.
+        is_asked: Whether it asks anything of this practice; if not, `shows` says why, and nothing is missing.
     """
 
     ordinance: str
@@ -58,6 +60,8 @@ class Explained:
     undated: tuple[Undated, ...] = ()
     shows: tuple[Evidence, ...] = ()
     missing: tuple[Evidence, ...] = ()
+    looked_for: tuple[str, ...] = ()
+    is_asked: bool = True
 
     def as_json(self, today: date) -> dict[str, Any]:
         """The provision as JSON says it; every clock with its state today."""
@@ -172,10 +176,7 @@ def _how(wanted: str, provision: Provision) -> str:
         return ""
     others = (key for text in provision.also_cited_as for key in citation_keys(text))
     if any(key.endswith(ends) for key in others):
-        return (
-            f"“{wanted}” is another number of this clause, dead or later, which papers still carry; "
-            f"it is {provision.citation} here."
-        )
+        return f"This clause, {provision.citation}, is also cited as “{wanted}”."
     return f"“{wanted}” is wider: this clause stands inside it."
 
 
@@ -210,17 +211,30 @@ def _explained(match: Match, sight: Sight | None) -> Explained:
 
 
 def _held_against_the_journal(bare: Explained, sight: Sight, ordinance: Ordinance, provision: Provision) -> Explained:
+    why_not = tuple(not_asked(sight, ordinance, provision))
     if not isinstance(provision, Rule):
+        if why_not:
+            return replace(bare, shows=why_not, is_asked=False)
         shows, missing = evidence_of_figures(sight, ordinance, provision)
-        return replace(bare, shows=tuple(shows), missing=tuple(missing))
+        looked_for = looked_for_of_figures(provision)
+        return replace(bare, shows=tuple(shows), missing=tuple(missing), looked_for=looked_for)
     clocks: tuple[Obligation, ...] = ()
     if provision.kind is Kind.DEADLINE:
         dated = obligations(
             sight.rules, sight.started, calendar_of(sight.reader), known_holidays(), sight.circumstances
         )
         clocks = tuple(one for one in dated if (one.ordinance, one.rule) == (ordinance.id, provision.id))
-    shows, missing = evidence_of_rule(sight, ordinance, provision, clocks)
+    shows, missing = evidence_of_rule(sight, ordinance, provision, clocks, is_asked=not why_not)
+    if why_not:
+        return replace(bare, shows=(*shows, *why_not), is_asked=False)
     without = undated(sight.rules, sight.started, sight.circumstances)
     mine = tuple(one for one in without if (one.ordinance, one.rule) == (ordinance.id, provision.id))
     gaps = [Evidence(one.why, (one.trigger_seq,) if one.trigger_seq else ()) for one in mine if one.is_gap]
-    return replace(bare, clocks=clocks, undated=mine, shows=tuple(shows), missing=(*gaps, *missing))
+    return replace(
+        bare,
+        clocks=clocks,
+        undated=mine,
+        shows=tuple(shows),
+        missing=(*gaps, *missing),
+        looked_for=looked_for_of_rule(provision),
+    )

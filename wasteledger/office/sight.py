@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
 
@@ -15,8 +15,9 @@ from wasteledger.office.provision_words import spelt
 from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.triggers import triggers_of
 from wasteledger.office.workplace import zone_of
-from wasteledger.ordinance import Ordinance, Trigger
-from wasteledger.ordinance.circumstances import Circumstances
+from wasteledger.ordinance import Ordinance, Provision, Rule, Trigger
+from wasteledger.ordinance.circumstances import Circumstances, condition_of, left_out
+from wasteledger.ordinance.rules import Scope
 
 _BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 _END = datetime(9999, 1, 1, tzinfo=UTC)
@@ -77,6 +78,25 @@ def sight_of(reader: Reader, today: date, rules: tuple[Ordinance, ...]) -> Sight
         record_triggers_of(reader, zone),
         circumstances_of(reader, today),
     )
+
+
+def not_asked(sight: Sight, ordinance: Ordinance, provision: Provision) -> Iterator[Evidence]:
+    """Why a provision in force asks nothing of this practice."""
+    if provision.is_set_aside:
+        yield Evidence(f"It is not followed here. {provision.override}")
+        return
+    if isinstance(provision, Scope):
+        return
+    out = left_out(ordinance, sight.circumstances)
+    if out is not None and not (isinstance(provision, Rule) and provision.duty in out.leaves):
+        yield Evidence(f"By the register {out.why}, so {out.scope.id} ({out.scope.citation}) leaves this practice out.")
+    if condition_of(provision, ordinance, sight.circumstances) is None:
+        category = sight.circumstances.categories.get(ordinance.id)
+        if provision.only_for and category is not None and category not in provision.only_for:
+            asked = " and ".join(provision.only_for)
+            yield Evidence(f"It is asked of {asked} only; the category here is {category}.")
+        else:
+            yield Evidence("The way to the facility, as entered, does not bring this rule in.")
 
 
 def where(seqs: Sequence[int], words: str) -> list[Evidence]:

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from typing import Any
 
 from wasteledger.model import entries as kinds
-from wasteledger.model.facts import Subject
-from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind
+from wasteledger.model.facts import Fact, Subject
+from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Statement, Training
 from wasteledger.model.register import CleanerDetails, ContainerTypeDetails
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight, where
 from wasteledger.office.workplace import site_details
 from wasteledger.ordinance import Ordinance, Provision, cleaner_findings
-from wasteledger.ordinance.circumstances import condition_of, left_out
+from wasteledger.ordinance.circumstances import left_out
 from wasteledger.ordinance.rules import (
     Category,
     CleanerLimit,
@@ -26,18 +26,25 @@ from wasteledger.ordinance.rules import (
     ShipmentPaper,
     Uncounted,
 )
-from wasteledger.ordinance.words import ContainerNeed, ReportKind, ShipmentName, ShippingPaper, Together
+from wasteledger.ordinance.words import ContainerNeed, ReportKind, ShipmentName, ShippingPaper, ShownBy, Together
 
 _PAPERS = {ReportKind.ONE_TIME: PaperKind.ONE_TIME_REPORT, ReportKind.CERTIFICATION: PaperKind.CERTIFICATION}
+
+_SHOWN = 3
+"""So many trainings or papers are shown, the newest; history has the others."""
 
 
 def evidence_of_figures(sight: Sight, ordinance: Ordinance, provision: Provision) -> Findings:
     """What is shown of a provision in force that sets no day, and what is missing."""
-    if not isinstance(provision, Scope) and condition_of(provision, ordinance, sight.circumstances) is None:
-        asked, category = " and ".join(provision.only_for), sight.circumstances.categories.get(ordinance.id)
-        return [Evidence(f"It is asked of {asked} only; the category here is {category}.")], []
     look = _LOOKS.get(type(provision))
     return look(sight, ordinance, provision) if look is not None else ([], [])
+
+
+def looked_for_of_figures(provision: Provision) -> tuple[str, ...]:
+    """What is looked for, that may be missing, of a provision that sets no day."""
+    if isinstance(provision, Practice):
+        return tuple(_what_shows(one) for one in provision.shown_by)
+    return _LOOKED_FOR.get(type(provision), ())
 
 
 def _cleaners(sight: Sight, ordinance: Ordinance, limit: CleanerLimit) -> Findings:
@@ -206,9 +213,46 @@ def _count(sight: Sight, ordinance: Ordinance, provision: Category | Uncounted) 
 
 
 def _always(sight: Sight, ordinance: Ordinance, practice: Practice) -> Findings:
-    del sight, ordinance, practice
-    words = "It sets no day. What the practice states or files about it: wasteledger statement, wasteledger paper."
-    return [Evidence(words)], []
+    del ordinance
+    shows: list[Evidence] = []
+    missing: list[Evidence] = []
+    for one in practice.shown_by:
+        found = _facts_that_show(sight, one)
+        for fact in found[-_SHOWN:]:
+            holds = not isinstance(fact.body, Statement) or fact.body.holds
+            (shows if holds else missing).append(sight.told(fact))
+        if not found:
+            missing.append(Evidence(f"There is no {_what_shows(one)}. It is recorded with {_recorded_with(one)}."))
+    if not practice.shown_by:
+        shows.append(Evidence("It sets no day, and its file names no statement, training or paper that shows it."))
+    return shows, missing
+
+
+def _facts_that_show(sight: Sight, wanted: ShownBy) -> list[Fact]:
+    """Trainings and papers, oldest first; of statements the last alone, since it takes the place of the others."""
+    if wanted is ShownBy.TRAINING:
+        return list(sight.facts(Training))
+    if wanted.value in {one.value for one in PaperKind}:
+        papers = sight.facts(PaperFiled)
+        return [fact for fact in papers if isinstance(fact.body, PaperFiled) and fact.body.what == wanted.value]
+    said = sight.facts(Statement)
+    return [fact for fact in said if isinstance(fact.body, Statement) and fact.body.topic == wanted.value][-1:]
+
+
+def _what_shows(wanted: ShownBy) -> str:
+    words = wanted.value.replace("_", " ")
+    if wanted is ShownBy.TRAINING:
+        return "training on record"
+    if wanted.value in {one.value for one in PaperKind}:
+        return f"{words} noted as on file"
+    return f"statement on record: {words}"
+
+
+def _recorded_with(wanted: ShownBy) -> str:
+    if wanted is ShownBy.TRAINING:
+        return "wasteledger training"
+    is_paper = wanted.value in {one.value for one in PaperKind}
+    return f"wasteledger {'paper' if is_paper else 'statement'} {wanted.value}"
 
 
 def _meets(spoken_of: tuple[str, ...], streams: tuple[str, ...]) -> bool:
@@ -226,4 +270,14 @@ _LOOKS: dict[type[Provision], Callable[[Sight, Ordinance, Any], Findings]] = {
     Category: _count,
     Uncounted: _count,
     Practice: _always,
+}
+
+_LOOKED_FOR: dict[type[Provision], tuple[str, ...]] = {
+    Scope: ("what the register says of the practice",),
+    CleanerLimit: ("line cleaners that it speaks against",),
+    RemovalMinimum: ("the installation and the removal of each separator",),
+    ContainerNeeds: ("what the container types are like (features)",),
+    SharingRule: ("containers that are open to both",),
+    ShipmentPaper: ("what the entries of pickups should name",),
+    ReportContents: ("a filing of it",),
 }
