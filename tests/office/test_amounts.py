@@ -26,6 +26,7 @@ from wasteledger.ledger.append import Recorder
 from wasteledger.model.entries import PickupReleased, ReleasedContainer
 from wasteledger.office.amounts import Amount, Amounts, amounts_between, together
 from wasteledger.office.masses import mass_of
+from wasteledger.office.waste_counting import Counting
 
 IN_2026 = (date(2026, 1, 1), date(2026, 12, 31))
 IN_2027 = (date(2027, 1, 1), date(2027, 12, 31))
@@ -170,7 +171,8 @@ def test_of_two_weighings_the_difference_came_in_between_by_the_wider_of_both_en
     assert (total.lower_mg, total.upper_mg) == (60_000 - 2 * 179, 60_000 + 2 * 179)
 
 
-def test_a_weighing_against_an_estimate_is_an_estimate_and_never_less_than_nothing(clinic: Clinic) -> None:
+def test_what_a_weighing_shows_of_before_is_of_before(clinic: Clinic) -> None:
+    """Twenty swaps in one year, and the scale shows less than they were thought to hold in the next one."""
     clinic.record(an_opening())
     for _ in range(20):
         clinic.record(a_swap())
@@ -178,10 +180,28 @@ def test_a_weighing_against_an_estimate_is_an_estimate_and_never_less_than_nothi
     in_2027(clinic)
     clinic.record(a_weighing(gross_mg=150_500))
 
-    total = amounts(clinic, IN_2027).made_in_all
-
     assert before.value_mg > 500
-    assert (total.value_mg, total.lower_mg, total.basis, total.weighed_mg) == (0, 0, "estimate", 0)
+    assert amounts(clinic, IN_2027).made_in_all.words == "nothing"
+    assert (amounts(clinic).made_in_all.value_mg, amounts(clinic).made_in_all.basis) == (500, "weighed")
+
+
+def test_what_is_on_site_is_one_estimate_as_the_monthly_count_has_it(clinic: Clinic) -> None:
+    """Two containers with traps of one kind, and a weighed one: no ends of their own intervals are added up."""
+    for ref in ("C-1", "C-2"):
+        clinic.record(an_opening(ref))
+        for _ in range(8):
+            clinic.record(a_swap(container=ref))
+    clinic.record(an_opening("C-3"))
+    clinic.record(a_weighing("C-3"))
+    with clinic.ledger.reading(clinic.site) as reader:
+        counted = Counting(reader, date(2026, 3, 2), ()).on_site()
+
+    found = amounts(clinic).on_site
+
+    assert (found.value_mg, found.lower_mg, found.upper_mg) == (counted.value_mg, counted.lower_mg, counted.upper_mg)
+    ends = together([standing_of(clinic, ref) for ref in ("C-1", "C-2", "C-3")])
+    assert ends.lower_mg < found.lower_mg < found.value_mg == ends.value_mg
+    assert found.upper_mg < ends.upper_mg
 
 
 def test_what_left_counts_as_it_was_stated_then(clinic: Clinic) -> None:

@@ -16,6 +16,7 @@ from dataclasses import replace
 from datetime import date
 
 from wasteledger.estimate.containers import Estimate, standing_mass
+from wasteledger.estimate.pooled import as_one
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.containers import Holding
 from wasteledger.model.entries import Deposit, Swap, UnitReplaced
@@ -152,7 +153,7 @@ class Counting:
         return self._empty[ref]
 
     def _estimate(self, holdings: Sequence[Holding]) -> Estimate:
-        return standing_mass(_as_one(holdings), self._prior, mass_sources=self._sources)
+        return standing_mass(as_one(holdings), self._prior, mass_sources=self._sources)
 
 
 def _made(fact: Fact) -> OtherMade:
@@ -164,18 +165,3 @@ def _filling(fact: Fact) -> Swap | Deposit | UnitReplaced:
     if not isinstance(fact.body, _FILLING):
         raise ValueError(f"entry {fact.seq} puts nothing into a container")
     return fact.body
-
-
-def _as_one(holdings: Sequence[Holding]) -> Holding:
-    """What several containers hold, as if it lay in one."""
-    one = Holding(
-        base_mg=sum(held.base_mg for held in holdings),
-        base_twelfths_mg2=sum(held.base_twelfths_mg2 for held in holdings),
-        base_seq=max((held.base_seq for held in holdings), default=0),
-        added_mg=sum(held.added_mg for held in holdings),
-        added_twelfths_mg2=sum(held.added_twelfths_mg2 for held in holdings),
-    )
-    for held in holdings:
-        for tally in held.tallies:
-            one = one.with_tally(tally)
-    return one

@@ -8,6 +8,7 @@ from wasteledger.office.amounts import Amounts, ShippedPickup
 from wasteledger.office.catch import catch_between
 from wasteledger.office.masses import statement
 from wasteledger.office.provision_words import spelt
+from wasteledger.office.sharing_out import JUDGEMENT
 from wasteledger.office.worksheet_lines import Answer, NamedAmount, State, count, each_once
 
 _NONE_LEFT = "No pickup left in the period."
@@ -24,7 +25,8 @@ def made(reader: Reader, found: Amounts) -> Answer:
         )
     says = (
         f"In all, as it lies in the containers (debris, trap bodies and deposits): {total.words}.",
-        *(f"Container {one.container}: {one.amount.words}." for one in found.made),
+        *(f"Container {one.container}: {one.amount.words}{_shared(one.shared)}." for one in found.made),
+        *([JUDGEMENT] if any(one.shared for one in found.made) else []),
         swaps,
         f"On site at the end of the period: {found.on_site.words}.",
     )
@@ -78,6 +80,10 @@ def party_words(party: Party) -> str:
     address = ", ".join(party.address) or "ADDRESS NOT ENTERED"
     more = [*([party.phone] if party.phone else []), *([f"permit {party.permit}"] if party.permit else [])]
     return "; ".join([f"{party.name}, {address}", *more])
+
+
+def _shared(words: str) -> str:
+    return f" ({words})" if words else ""
 
 
 def _parties(found: Amounts, each: list[tuple[Party, str]]) -> Answer:
