@@ -232,13 +232,25 @@ def test_si_2025_1189_use_ends_with_2034() -> None:
     assert found.advised_on == date.fromisoformat(str(np.busday_offset("2034-12-31", 0, roll="backward")))
 
 
+@pytest.mark.parametrize("provision", ["NI-EXPORT", "NI-MANUFACTURE"])
+def test_si_2025_1189_carries_nothing_before_it_was_in_force(provision: str) -> None:
+    """SI 2025/1189, in force 3 December 2025: an older day of a ban is said in words, and is not the instrument's."""
+    cited = NORTHERN_IRELAND.get(provision)
+
+    assert cited.citation == "SI 2025/1189"
+    assert not cited.stands_on(date(2025, 12, 2))
+    assert cited.stands_on(date(2026, 7, 1))
+    assert NORTHERN_IRELAND.get("NI-EXPORT").stands_on(date(2025, 12, 3))
+    assert "1 January 2025" in NORTHERN_IRELAND.get("NI-EXPORT").asks
+
+
 @pytest.mark.parametrize(
     ("ordinance", "installed_on", "percent", "provision"),
     [
         pytest.param(MAINE, date(2003, 3, 19), 95, "ME-REMOVAL-EARLY", id="38 M.R.S. 1667, the day before"),
         pytest.param(MAINE, date(2003, 3, 20), 98, "ME-REMOVAL", id="38 M.R.S. 1667, the day itself"),
         pytest.param(RHODE_ISLAND, date(2026, 1, 5), 99, "RI-REMOVAL", id="R.I.G.L. 23-24.9-9.2"),
-        pytest.param(GERMANY, date(2026, 1, 5), 95, "DE-REMOVAL", id="AbwV, Anhang 50 E(2)"),
+        pytest.param(GERMANY, date(2026, 1, 5), 95, "DE-REMOVAL", id="AbwV, Anhang 50 E"),
         pytest.param(EU, date(2017, 12, 31), 95, "EU-REMOVAL-ALL", id="Article 10(4)(b)"),
         pytest.param(EU, date(2018, 1, 1), 95, "EU-REMOVAL-NEW", id="Article 10(4)(a)"),
     ],
@@ -277,7 +289,7 @@ def test_dsrsd_yearly_amounts(in_force_on: date, due_on: date, weekday: str) -> 
     assert found.due_on == due_on
     assert found.due_on.strftime("%a") == weekday
     assert not found.confirmed
-    assert "2024 only" in found.standing_of_source
+    assert "any year but 2024" in found.standing_of_source
 
 
 def test_dsrsd_report_sent_in_early_december_answers_that_year() -> None:

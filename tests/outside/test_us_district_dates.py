@@ -58,14 +58,17 @@ def test_e39_twin_cities_log_every_week() -> None:
     assert [other.rule for other in found.also] == ["US-441-06"]
 
 
-def test_twin_cities_statement_is_yearly_and_its_day_is_not_known() -> None:
-    """Metropolitan Council: the page says yearly; the day is counted from the last, and marked as not confirmed."""
+def test_twin_cities_statement_counts_a_year_from_the_last() -> None:
+    """Metropolitan Council: the page says yearly; a year is counted from the last, which is our reading."""
     start = Trigger(Event.IN_FORCE, date(2026, 5, 1), "site", 2, ordinance=TWIN_CITIES.id)
     stated = Trigger(Event.DUTY_DONE, date(2027, 2, 1), "site", 30, duty=Duty.CERTIFY.value, ordinance=TWIN_CITIES.id)
 
     assert the_obligation([TWIN_CITIES], "MN-STATEMENT", start).due_on == date(2027, 5, 1)
     assert the_obligation([TWIN_CITIES], "MN-STATEMENT", start, stated).due_on == date(2028, 2, 1)
-    assert not the_obligation([TWIN_CITIES], "MN-STATEMENT", start).confirmed
+    assert the_obligation([TWIN_CITIES], "MN-STATEMENT", start).standing_of_source == (
+        "Read on the council's own page, which says yearly and names no day. "
+        "A year is counted from the last statement: our reading."
+    )
 
 
 def test_central_weber_ships_at_least_once_a_year() -> None:

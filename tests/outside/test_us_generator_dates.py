@@ -38,12 +38,20 @@ GENERATOR = read_ordinance(resources.find("ordinances/us-federal-generator.toml"
 MINNESOTA = read_ordinance(resources.find("ordinances/us-minnesota.toml"))
 UNIVERSAL = read_ordinance(resources.find("ordinances/us-universal-waste.toml"))
 
-VERY_SMALL, SMALL, LARGE = (
-    Circumstances(categories={"us-federal-generator": name}, haul_miles=30) for name in ("VSQG", "SQG", "LQG")
-)
-VERY_SMALL_AND_FAR, SMALL_AND_FAR = (
-    Circumstances(categories={"us-federal-generator": name}, haul_miles=201) for name in ("VSQG", "SQG")
-)
+MONTHS = [date(year, month, 1) for year in (2024, 2025, 2026) for month in range(1, 13)]
+
+
+def generator(category: str, haul_miles: int = 30) -> Circumstances:
+    """An office that was of that category in every month of these tests."""
+    return Circumstances(
+        categories={GENERATOR.id: category},
+        months={GENERATOR.id: dict.fromkeys(MONTHS, category)},
+        haul_miles=haul_miles,
+    )
+
+
+VERY_SMALL, SMALL, LARGE = generator("VSQG"), generator("SQG"), generator("LQG")
+VERY_SMALL_AND_FAR, SMALL_AND_FAR = generator("VSQG", haul_miles=201), generator("SQG", haul_miles=201)
 
 
 def dated(
@@ -330,4 +338,21 @@ def test_what_comes_from_memory_is_marked() -> None:
         "US-RCRA-11",
         "US-RCRA-RECYCLED",
         "US-RCRA-CONTRACT",
+        "US-RCRA-LABEL-LQG",
     }
+
+
+def test_what_speaks_to_some_generators_says_to_whom() -> None:
+    """40 CFR 262.14 speaks to the very small, 262.16 to the small, 262.17 to the large; 262.40(d) by 262.44 to both."""
+    of_everybody = {one.id for one in GENERATOR.provisions if not one.only_for}
+
+    assert of_everybody == {
+        *("US-RCRA-VSQG", "US-RCRA-SQG", "US-RCRA-LQG", "US-RCRA-12"),
+        *("US-RCRA-RECYCLED", "US-RCRA-D009", "US-RCRA-D011"),
+    }
+    for one in GENERATOR.provisions:
+        if one.only_for and "262.14(a)" in one.citation and "262.20" not in one.citation:
+            assert one.only_for == ("VSQG",)
+        if "262.16" in one.citation and "262.17" not in one.citation and one.only_for:
+            assert one.only_for == ("SQG",)
+    assert GENERATOR.get("US-RCRA-ENFORCEMENT").only_for == ("SQG", "LQG")

@@ -34,6 +34,7 @@ from wasteledger.ordinance import (
     undated,
 )
 from wasteledger.ordinance.circumstances import Circumstances, out_of_scope
+from wasteledger.ordinance.citations import same_rule
 from wasteledger.ordinance.cleaners import cleaner_findings
 from wasteledger.ordinance.figures import removal_minimum
 from wasteledger.ordinance.words import ContainerNeed, LabelElement, Regime, Specialty
@@ -147,8 +148,10 @@ def test_e35_massachusetts_first_certification_then_31_march_of_even_years() -> 
 
     assert first.due_on == date(2026, 12, 4) == days_later(opened, 60)
     assert (weekday(opened), weekday(first.due_on)) == ("Mon", "Fri")
+    # Two filings, though both come from 310 CMR 73: neither stands in for the other.
     assert first.binds
-    assert not beside.binds
+    assert beside.binds
+    assert MASSACHUSETTS.get("MA-01").citation != MASSACHUSETTS.get("MA-02").citation
     assert [(one.rule, one.due_on, one.binds) for one in after] == [("MA-02", date(2028, 3, 31), True)]
     assert weekday(date(2028, 3, 31)) == "Fri"
     assert later.due_on == date(2030, 3, 31)
@@ -304,14 +307,16 @@ def test_vermont_renews_the_site_id_each_april() -> None:
 
 
 def test_vermont_new_practice_by_the_older_form() -> None:
-    """An older form of Vermont DEC: 30 days from the start; it goes before the day of odd years."""
+    """An older form of Vermont DEC: 30 days from the start; another paper than that of odd years, and not confirmed."""
     opened = date(2026, 6, 1)
     start = [Trigger(Event.FIRST_DISCHARGE, opened, "site", 3), begun(VERMONT, opened)]
     found = the_obligation([VERMONT], "VT-NEW", *start)
 
     assert found.due_on == date(2026, 7, 1) == days_later(opened, 30)
     assert found.binds
-    assert [other.rule for other in found.also] == ["VT-01"]
+    assert not found.confirmed
+    assert found.also == ()
+    assert not same_rule(VERMONT.get("VT-NEW"), VERMONT.get("VT-01"))
 
 
 # -- Two states --------------------------------------------------------------------------------------------------------
