@@ -7,10 +7,21 @@ from datetime import date
 from typing import Any
 
 from tests.documents import makers, pictured
-from wasteledger.documents.papers import Basis, BinderPaper, Coverage, LabelsPaper, MassFigure, Pictures, Verification
+from wasteledger.documents.papers import (
+    Basis,
+    BinderPaper,
+    Coverage,
+    LabelsPaper,
+    MassFigure,
+    Pictures,
+    Verification,
+    WasteCode,
+)
 from wasteledger.settings import Paper
 
 _COUNTED = makers.a_container(3, net=MassFigure(Basis.NONE), gross_mg=None, tare_mg=None)
+_OWNED = replace(makers.PRACTICE, contact="", owner="Dr. Rosa Lindqvist")
+_DOUBTED = WasteCode("X001", "mercury", "Elm District 4-2", "NOT CONFIRMED: From memory.")
 _SHIPMENT = makers.a_binder(0).shipments[0]
 _EMPTY_BINDER = BinderPaper(
     practice=makers.PRACTICE,
@@ -27,7 +38,7 @@ PAPERS_BY_NAME: dict[str, tuple[Any, ...]] = {
         makers.a_manifest(),
         makers.a_manifest(40, reprinted_at=makers.TUESDAY, remark="Handed over at the back door."),
         makers.a_manifest(containers=(_COUNTED,), weighed_total=None, emergency_contact="", ordinances=()),
-        makers.a_manifest(0),
+        makers.a_manifest(0, practice=_OWNED, codes=(_DOUBTED,)),
     ),
     "labels": (LabelsPaper((makers.a_label(), makers.a_label(first_waste_on=None)), "half"), LabelsPaper(())),
     "trap-labels": (makers.trap_labels(),),

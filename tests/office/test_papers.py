@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.documents.reading import by_pypdf
 from tests.makers import (
     MONDAY_MORNING,
     Clinic,
@@ -44,6 +45,7 @@ from wasteledger.office.enquiries import verify_site
 from wasteledger.office.pickups import release_pickup
 from wasteledger.office.shipments import NothingToAskFor
 from wasteledger.office.workplace import Workplace
+from wasteledger.settings import Paper
 
 MONDAY = date(2026, 3, 2)
 
@@ -151,6 +153,43 @@ def test_weighed_and_estimated_are_added_up_apart(clinic: Clinic, place: Workpla
     assert "estimate, of which 100.00 g weighed" in paper.combined
     assert paper.codes[0].code == "RD09"
     assert paper.codes[0].named_by == "River District sewer code, River District 5-10"
+    assert paper.codes[0].mark == ""
+
+
+def test_a_code_that_was_not_read_at_its_source_is_marked_on_the_manifest(clinic: Clinic, place: Workplace) -> None:
+    put_in_force(
+        clinic,
+        "river-district",
+        A_LOCAL_RULE.replace(
+            'confirmed = true\ncode = "RD09"', 'confirmed = false\nconfirmed_note = "From memory."\ncode = "RD09"'
+        ),
+    )
+    two_containers(clinic)
+
+    paper = manifest_paper(place, "P-1")
+
+    assert [(code.code, code.mark) for code in paper.codes] == [("RD09", "NOT CONFIRMED: From memory.")]
+    assert "River District 5-10) NOT CONFIRMED: From memory." in by_pypdf(
+        PAPERS["manifest"].draw(paper, Paper.LETTER).pdf
+    )
+
+
+def test_papers_name_the_contact_and_without_one_the_owner_as_owner(clinic: Clinic, place: Workplace) -> None:
+    two_containers(clinic)
+    clinic.append(a_site(owner="Imke Owner"))
+    release_pickup(place, "P-1", taken_by="Dana Driver")
+    by_owner = (manifest_paper(place, "P-1"), reminder_paper(Workplace(clinic.ledger, clinic.site), "P-1"))
+    clinic.append(a_site(owner="Imke Owner", contact="Odile Contact"))
+    by_contact = reminder_paper(Workplace(clinic.ledger, clinic.site), "P-1")
+
+    for paper in by_owner:
+        assert (paper.practice.owner, paper.practice.contact) == ("Imke Owner", "")
+    assert (by_contact.practice.owner, by_contact.practice.contact) == ("", "Odile Contact")
+    assert (by_owner[1].signer, by_contact.signer) == ("Imke Owner", "Odile Contact")
+    said = by_pypdf(PAPERS["manifest"].draw(by_owner[0], Paper.LETTER).pdf)
+    assert "Owner Imke Owner" in said
+    assert "Contact" not in said
+    assert "Contact Odile Contact" in by_pypdf(PAPERS["reminder"].draw(by_contact, Paper.LETTER).pdf)
 
 
 def test_a_corrected_release_prints_what_the_correction_put_in(clinic: Clinic, place: Workplace) -> None:

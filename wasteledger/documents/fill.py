@@ -199,7 +199,7 @@ def reminder_paper(place: Workplace, pickup: str) -> ReminderPaper:
         end = chain_end(reader)
         site = Naming(reader, end.seq).site()
         earlier = tuple((_wall(place, at).date(), text) for at, text in remarks_on(reader, shipment.pickup))
-        signer = Naming(reader, end.seq).name("person", place.by) if place.by else site.owner
+        signer = Naming(reader, end.seq).name("person", place.by) if place.by else site.contact or site.owner
         sent = tuple(
             SentContainer(one.container, shipment.naming.streams(one.streams), _net(one)) for one in shipment.containers
         )
@@ -307,7 +307,9 @@ def _anchor(entry: Entry) -> Anchor:
 
 
 def _practice(site: SiteDetails) -> Party:
-    return Party(site.name, site.address, site.phone, site.owner, site.identifiers)
+    """The practice with its contact; where none is entered, with its owner, who is called so."""
+    contact = site.contact or ""
+    return Party(site.name, site.address, site.phone, contact, site.identifiers, owner="" if contact else site.owner)
 
 
 def _party(recorded: RecordedParty) -> Party:

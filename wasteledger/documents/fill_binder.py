@@ -127,6 +127,8 @@ class _Filler:
             ("Chairs where amalgam is placed or removed", str(site.amalgam_chairs)),
             ("Rooms", str(len(rooms))),
             ("Traps in service", str(len(traps))),
+            # Where no contact is entered, the owner stands with the address.
+            *((("Owner", site.owner),) if site.contact and site.owner else ()),
             ("Telephone round the clock", site.round_the_clock_phone),
             ("Time zone", site.time_zone),
         )

@@ -203,6 +203,7 @@ def party(shop: Workshop, role: str, who: Party, width: float) -> Block:
     lines = [line for line in who.address if line.strip()]
     lines += [shop.common.text("words.phone", phone=who.phone)] if who.phone else []
     lines += [shop.common.text("words.contact", contact=who.contact)] if who.contact else []
+    lines += [shop.common.text("words.owner", owner=who.owner)] if who.owner else []
     lines += [f"{name} {number}" for name, number in who.ids]
     name = text(who.name, width, NAME, shop.faces)
     whole = stack([*caption, name, *(text(line, width, BODY, shop.faces) for line in lines)])

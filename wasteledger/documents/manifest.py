@@ -204,15 +204,12 @@ def _codes_and_questions(shop: Workshop, paper: ManifestPaper) -> list[Block]:
 def _codes(shop: Workshop, paper: ManifestPaper, width: float) -> list[Block]:
     if not paper.codes:
         return []
-    lines = [
-        text(
-            shop.words.text("codes.line", code=code.code, words=code.words, named_by=code.named_by),
-            width,
-            SMALL,
-            shop.faces,
-        )
-        for code in paper.codes
-    ]
+    lines: list[Block] = []
+    for code in paper.codes:
+        said = shop.words.text("codes.line", code=code.code, words=code.words, named_by=code.named_by)
+        lines.append(text(said, width, SMALL, shop.faces))
+        # No wording of an office's own leaves the mark out.
+        lines += [text(code.mark, width, STRONG_SMALL, shop.faces)] if code.mark else []
     return [heading(shop.words.text("codes.heading"), width, shop.faces), *lines]
 
 

@@ -49,11 +49,19 @@ class Naming:
         details = [self.find("ordinance", ref) for ref in refs]
         return tuple(read_ordinance(one.text, name=one.name) for one in details if isinstance(one, OrdinanceDetails))
 
-    def codes(self) -> tuple[tuple[str, str, str], ...]:
-        """The waste codes that those ordinances name: code, words, and the rule with its clause."""
+    def codes(self) -> tuple[tuple[str, str, str, str], ...]:
+        """The waste codes that those ordinances name: code, words, the rule with its clause, and what is not sure.
+
+        The last says of a code that was not read at its source that it is not confirmed; else it is empty.
+        """
         rules, _ = laid_over(self.ordinances())
         return tuple(
-            (said.provision.code, said.provision.title, f"{said.ordinance.title}, {said.provision.citation}")
+            (
+                said.provision.code,
+                said.provision.title,
+                f"{said.ordinance.title}, {said.provision.citation}",
+                "" if said.provision.confirmed else said.provision.standing_of_source,
+            )
             for said in waste_codes(rules)
         )
 

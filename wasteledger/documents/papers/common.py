@@ -68,6 +68,7 @@ class Party:
     """A practice, carrier or receiving facility as it stood when the entry was made.
 
     Attributes:
+        contact: Whom to speak to; where nobody is named, *owner* says who owns it.
         ids: Numbers that it goes by, each with its own word: ``("Permit", "TR-4410")``.
     """
 
@@ -76,3 +77,4 @@ class Party:
     phone: str = ""
     contact: str = ""
     ids: tuple[tuple[str, str], ...] = ()
+    owner: str = ""

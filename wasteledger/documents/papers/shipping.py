@@ -42,11 +42,13 @@ class WasteCode:
     Attributes:
         words: What the code stands for.
         named_by: The rule that names it, with its clause.
+        mark: That it was not read at its source, in words; empty where it was.
     """
 
     code: str
     words: str
     named_by: str
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
