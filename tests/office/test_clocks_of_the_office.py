@@ -29,7 +29,7 @@ from tests.makers import (
 )
 from tests.office.places import A_LOCAL_RULE, CONVENTIONS, FEDERAL, a_place, put_in_force
 from wasteledger.model.entries import Milestone
-from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Topic, Training
+from wasteledger.model.filings import DutyDone, OtherWaste, PaperFiled, PaperKind, Topic, Training
 from wasteledger.model.register import FacilityDetails
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.due import due, due_from
@@ -403,3 +403,57 @@ due = {{{{ days = 60 }}}}
 
     assert ("ST-0", "site") not in days_due(place)
     assert days_due(place)["ST-1", "site"] == date(2028, 3, 31)
+
+
+def test_a_limit_recorded_again_starts_nothing_anew_and_a_pickup_does_not_end_it(clinic: Clinic) -> None:
+    """One gram that leaves takes no stock below its limit: only its end, recorded, stops the clock."""
+    place = a_place(clinic)
+    put_in_force(clinic, "some-state", STATE)
+    clinic.record(Milestone(what="stock_limit_reached"))
+    clinic.watch.wait(days=2)
+    clinic.record(Milestone(what="stock_limit_reached"))
+    clinic.record(an_opening())
+    clinic.record(a_closing())
+    clinic.record(a_booking())
+    clinic.record(a_release())
+
+    assert days_due(place)["ST-4", "site"] == MONDAY + timedelta(days=3)
+
+
+def test_the_federal_report_answers_no_report_of_a_district(clinic: Clinic) -> None:
+    report = STATE.replace('duty = "certify"', 'duty = "one-time-report"').replace(
+        'trigger = ["in_force", "duty_done"]\nrecurs = true\ndue = { each = "03-31", years = "even" }',
+        'trigger = "first_discharge"\ndue = { days = 90 }',
+    )
+    place = a_place(clinic, FEDERAL)
+    put_in_force(clinic, "some-state", report)
+    clinic.record(Milestone(what="first_discharge"))
+    assert {"US-441-01", "ST-1"} <= {rule for rule, _ in days_due(place)}
+
+    clinic.watch.wait(hours=1)
+    clinic.record(Milestone(what="one_time_report_filed"))
+
+    assert ("ST-1", "site") in days_due(place)
+    assert ("US-441-01", "site") not in days_due(place)
+
+
+def test_the_deposit_log_is_kept_from_its_last_line_as_corrected(clinic: Clinic) -> None:
+    place = a_place(clinic, FEDERAL)
+    clinic.record(an_opening())
+    typed = clinic.record(a_swap())
+    clinic.watch.wait(days=300)
+    clinic.record(a_replacement(typed, happened_at=typed.happened_at + timedelta(days=200)))
+
+    assert records(place)[Record.DEPOSIT_LOG, DEPOSIT_LOG].on == MONDAY + timedelta(days=200)
+
+
+def test_without_a_word_on_other_waste_no_category_is_known(clinic: Clinic) -> None:
+    """262.13 counts all hazardous waste of a month; amalgam alone says little, and a rule is then not left out."""
+    place = a_place(clinic, "us-federal-generator")
+    with place.reading() as reader:
+        assert circumstances_of(reader, MONDAY).categories == {}
+
+    clinic.record(OtherWaste(month="2026-02", name="None", made_mg=0))
+
+    with place.reading() as reader:
+        assert dict(circumstances_of(reader, MONDAY).categories) == {"us-federal-generator": "VSQG"}

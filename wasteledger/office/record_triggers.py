@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, tzinfo
 
-from wasteledger.ledger.reader import Filter, Reader
+from wasteledger.ledger.reader import Reader
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Fact
 from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Training
 from wasteledger.office.duty_triggers import subject_of
+from wasteledger.office.newest import newest_fact
 from wasteledger.office.separator_history import installed
 from wasteledger.ordinance import Duty, Event, Lasting, Record, Trigger
 from wasteledger.ordinance.clocks import SITE
@@ -104,7 +105,7 @@ def _of_separators(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
 
 
 def _deposit_log(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
-    kinds_of_lines = (kinds.Swap.KIND, kinds.Deposit.KIND, kinds.UnitReplaced.KIND)
-    for entry in reader.entries(Filter(kinds=kinds_of_lines, newest_first=True, limit=1)):
-        on = entry.happened_at.astimezone(zone).date()
-        yield Trigger(Event.RECORD_MADE, on, DEPOSIT_LOG, entry.seq, record=Record.DEPOSIT_LOG)
+    last = newest_fact(reader, kinds.Swap, kinds.Deposit, kinds.UnitReplaced)
+    if last is not None:
+        on = last.happened_at.astimezone(zone).date()
+        yield Trigger(Event.RECORD_MADE, on, DEPOSIT_LOG, last.seq, record=Record.DEPOSIT_LOG)

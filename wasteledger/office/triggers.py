@@ -7,7 +7,7 @@ Duties recorded as done stand in `office/duty_triggers.py`, records that are kep
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model import entries as kinds
@@ -15,6 +15,7 @@ from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
 from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
 from wasteledger.model.values import Body
 from wasteledger.office.duty_triggers import duty_triggers
+from wasteledger.office.newest import newest_fact
 from wasteledger.office.separator_history import devices_before, facts_of, installed
 from wasteledger.office.unit_outlook import full_forecast, manual_of
 from wasteledger.ordinance import Duty, Event, Trigger
@@ -25,9 +26,6 @@ FULL_PERMILLE = 1000
 
 _RECEIPT_IN = frozenset({Duty.REPORT_MISSING_RECEIPT.value})
 """What a signed receipt answers. Asking goes on until the proof of recycling, the second paper, has come as well."""
-
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-_END = datetime(9999, 1, 1, tzinfo=UTC)
 
 
 def triggers_of(reader: Reader, zone: tzinfo, today: date | None = None) -> tuple[Trigger, ...]:
@@ -40,7 +38,7 @@ def triggers_of(reader: Reader, zone: tzinfo, today: date | None = None) -> tupl
         *(trigger for one in reader.separators() for trigger in _of_separator(reader, one, zone, today)),
         *(trigger for one in reader.containers("open", "closed") for trigger in _of_container(reader, one, zone)),
         *_of_pickups(pickups, zone),
-        *_of_milestones(reader, pickups, zone),
+        *_of_milestones(reader, zone),
         *_of_line_cleaning(reader, zone),
         *duty_triggers(reader, zone),
     ]
@@ -160,48 +158,47 @@ def _of_pickups(pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger
         yield Trigger(Event.LAST_PICKUP, _day(last_at, zone), SITE, last.released_seq)
 
 
-def _of_milestones(reader: Reader, pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger]:
+def _of_milestones(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
     reached = {one.ref: one for one in reader.milestones()}
-    filed = reached.get("one_time_report_filed")
-    left_at = max((one.released_at for one in pickups if one.released_at is not None), default=None)
     for ref, event in (
         ("first_discharge", Event.FIRST_DISCHARGE),
         ("ownership_transferred", Event.OWNERSHIP_TRANSFERRED),
         ("stock_limit_reached", Event.STOCK_LIMIT_REACHED),
         ("satellite_limit_reached", Event.SATELLITE_LIMIT_REACHED),
     ):
-        milestone = reached.get(ref)
-        if milestone is None:
+        if ref not in reached:
             continue
-        ended = reached.get(ref.replace("reached", "ended"))
-        if ended is not None and ended is not milestone and ended.last_at >= milestone.last_at:
-            continue
-        if event is Event.STOCK_LIMIT_REACHED and left_at is not None and left_at >= milestone.last_at:
-            continue
-        is_filed = filed is not None and filed.last_at >= milestone.last_at
-        done = frozenset({Duty.ONE_TIME_REPORT.value}) if is_filed else frozenset()
-        yield Trigger(event, _day(milestone.last_at, zone), SITE, milestone.seq, done=done)
+        fact = _standing_milestone(reader, ref)
+        if fact is not None:
+            yield Trigger(event, _day(fact.happened_at, zone), SITE, fact.seq)
+    # The report that 40 CFR 441.50(a) asks for: it answers that clause, also where a county restates it, and no other.
+    for fact in reader.facts_about(Subject("milestone", "one_time_report_filed")) if _FILED in reached else ():
+        on = _day(fact.happened_at, zone)
+        yield Trigger(Event.DUTY_DONE, on, SITE, fact.seq, duty=Duty.ONE_TIME_REPORT.value, clause=_ONE_TIME_CLAUSE)
+
+
+_FILED = "one_time_report_filed"
+_ONE_TIME_CLAUSE = "40cfr441.50"
+
+
+def _standing_milestone(reader: Reader, ref: str) -> Fact | None:
+    """The milestone whose clock runs: of a limit the first recording since it last ended, else the newest.
+
+    Recording a limit again while it lasts starts nothing anew, and a pickup may leave most of the stock behind: only
+    ``…_ended`` ends it.
+    """
+    facts = reader.facts_about(Subject("milestone", ref))
+    if not ref.endswith("_reached"):
+        return facts[-1] if facts else None
+    ends = reader.facts_about(Subject("milestone", ref.replace("reached", "ended")))
+    ended = ends[-1].order if ends else None
+    return next((fact for fact in facts if ended is None or fact.order > ended), None)
 
 
 def _of_line_cleaning(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
-    last = _last_line_cleaning(reader)
+    last = newest_fact(reader, kinds.LineCleaning)
     if last is not None:
         yield Trigger(Event.LINE_CLEANED, _day(last.happened_at, zone), SITE, last.seq)
-
-
-def _last_line_cleaning(reader: Reader) -> Fact | None:
-    kind = (kinds.LineCleaning.KIND,)
-    since, page = _BEGINNING, 50
-    for start in range(0, reader.count(Filter(kinds=kind)), page):
-        newest = list(reader.entries(Filter(kinds=kind, newest_first=True, offset=start, limit=page)))
-        corrected = reader.corrections_of([entry.seq for entry in newest])
-        standing = next((entry for entry in newest if entry.seq not in corrected), None)
-        if standing is not None:
-            since = standing.happened_at
-            break
-    # A replaced entry may have moved to after the newest one that still counts as written.
-    facts = reader.facts_between(since, _END, kind)
-    return facts[-1] if facts else None
 
 
 def _facts_of_kinds(reader: Reader, subject: Subject, *wanted: type[Body]) -> tuple[Fact, ...]:
