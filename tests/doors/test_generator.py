@@ -150,6 +150,19 @@ def test_the_count_says_which_month_the_duties_go_by(counting: Office) -> None:
     )
 
 
+def test_without_other_waste_the_duties_go_by_no_category(counting: Office) -> None:
+    swap_one(counting)
+
+    text = " ".join(counting.did("generator").said.split())
+
+    assert (
+        f"{FEDERAL}: which category duties go by is not known, so that due shows those of each: no other waste was "
+        "typed in for this month or the last, not even that there was none. Amalgam alone gives VSQG. This says"
+    ) in text
+    counting.did("other-waste", "--month", "2026-02", "--what", "Spent fixer", "--mass", "0g")
+    assert "duties go by VSQG" in " ".join(counting.did("generator").said.split())
+
+
 def test_the_count_in_json(counting: Office) -> None:
     swap_one(counting)
 

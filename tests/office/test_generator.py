@@ -647,7 +647,10 @@ def test_a_category_that_only_an_end_of_the_interval_gives_is_not_settled(office
     put_in_force(office, a_code(limit_kg=f"0.{upper_g:03}"))
 
     found = standing_on(office, watch, TODAY)
-    assert found.says == "much (February 2026, at the upper end; not settled), since 2026-02-01"
+    assert (found.is_settled, found.is_told) == (False, False)
+    record_other_waste(office, MARCH, "Spent fixer", Mass(0))
+    found = standing_on(office, watch, TODAY)
+    assert found.says == "duties go by much (February 2026, at the upper end; not settled), since 2026-02-01."
 
 
 def test_a_category_by_the_value_of_either_month_is_settled(office: Workplace, watch: Watch) -> None:
@@ -657,7 +660,8 @@ def test_a_category_by_the_value_of_either_month_is_settled(office: Workplace, w
     record_deposit(office, "C-1", "contact", Said(at=IN_FEBRUARY), mass=Mass.parse("900g"))
     put_in_force(office, a_code(limit_kg=f"0.{upper_g:03}"))
 
-    assert standing_on(office, watch, TODAY).says == "much (February 2026, by the value), since 2026-02-01"
+    found = standing_on(office, watch, TODAY)
+    assert (found.is_settled, found.since, found.why) == (True, date(2026, 2, 1), "February 2026, by the value")
 
 
 def test_a_category_that_only_an_unread_leaving_out_decides_is_not_settled(office: Workplace, watch: Watch) -> None:

@@ -126,7 +126,7 @@ def say_count(found: GeneratorCount) -> None:
         for line in rule.says:
             _wrapped(line, "  ")
     for now in found.now.values():
-        _wrapped(f"{now.ordinance_title}: duties go by {now.says}.", "")
+        _wrapped(f"{now.ordinance_title}: {now.says}", "")
     output.say("This says what each named rule counts. The local authority decides.")
 
 

@@ -28,6 +28,8 @@ class CategoryNow:
             at, so that it may have begun before.
         why: The month and the figure that it rests on, in words.
         ordinance_title: The name of the ordinance.
+        is_told: Whether other waste was typed in, be it none, for one of the two months; amalgam alone says little of a
+            category, so that `due` goes by none without it.
     """
 
     name: str
@@ -36,13 +38,19 @@ class CategoryNow:
     may_be_older: bool = False
     why: str = ""
     ordinance_title: str = ""
+    is_told: bool = True
 
     @property
     def says(self) -> str:
-        """The category, on what it rests and since when, in words."""
+        """The category, on what it rests and since when, in words; or why `due` goes by none."""
+        if not self.is_told:
+            return (
+                "which category duties go by is not known, so that due shows those of each: no other waste was typed "
+                f"in for this month or the last, not even that there was none. Amalgam alone gives {self.name}."
+            )
         sure = "" if self.is_settled else "; not settled"
         older = ", or before" if self.may_be_older else ""
-        return f"{self.name} ({self.why}{sure}), since {self.since.isoformat()}{older}"
+        return f"duties go by {self.name} ({self.why}{sure}), since {self.since.isoformat()}{older}."
 
 
 def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
@@ -56,7 +64,7 @@ def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
             before = deciding.get(one.ordinance)
             if one.highest is not None and (before is None or _stands_before(one, before[1])):
                 deciding[one.ordinance] = (month, one)
-    found = {}
+    found, is_told = {}, any(month.others for month in counting.lately())
     for ordinance, (month, one) in deciding.items():
         if one.highest is not None:
             begun = _begin(counting, ordinance, one.highest.rank, oldest)
@@ -67,6 +75,7 @@ def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
                 may_be_older=begun <= oldest,
                 why=_why(month, one),
                 ordinance_title=one.ordinance_title,
+                is_told=is_told,
             )
     return found
 
