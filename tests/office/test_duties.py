@@ -165,8 +165,45 @@ def test_what_is_done_before_its_window_answers_no_day_unless_it_is_said(under_t
 
     meant = record_duty_done(mo, "river-district:MA-02", due_on=date(2027, 3, 31))
 
-    assert not meant.warnings
+    assert meant.warnings == (
+        (
+            "It was done before 1 Jan 2027, from when it is taken to answer 31 Mar 2027. "
+            "It counts for that day because the entry names it; the authority may see it otherwise."
+        ),
+    )
     assert days_of(mo, "MA-02", "river-district") == [date(2028, 3, 31)]
+
+
+def test_an_older_day_that_is_answered_is_told_from_the_one_that_is_open(under_three: Crew, watch: Watch) -> None:
+    mo = under_three.mo
+    watch.now = datetime(2027, 11, 25, 14, 0, tzinfo=watch.now.tzinfo)
+
+    done = record_duty_done(mo, "river-district:MA-02")
+    again = record_duty_done(mo, "river-district:MA-02")
+
+    assert body_of(done).due_on == date(2026, 3, 31)
+    assert done.cautions[0] == (
+        "This answers an older day, 31 Mar 2026. Open now: 31 Mar 2027, which has passed as well."
+    )
+    assert again.cautions[0].startswith("Next: 31 Mar 2028 (")
+
+
+def test_amounts_of_a_year_that_is_not_over_are_pointed_out(under_three: Crew, watch: Watch) -> None:
+    mo = under_three.mo
+    put_in_force(
+        mo, "river-district", DISTRICT.replace('"certify"', '"report-amounts"').replace(', opens = "01-01"', "")
+    )
+    watch.now = datetime(2026, 3, 2, 14, 0, tzinfo=watch.now.tzinfo)
+    in_time = record_duty_done(mo, "river-district:MA-02")
+    watch.now = datetime(2026, 12, 31, 14, 0, tzinfo=watch.now.tzinfo)
+
+    early = record_duty_done(mo, "river-district:MA-02")
+
+    assert not in_time.warnings
+    assert body_of(early).due_on == date(2027, 3, 31)
+    assert early.warnings == (
+        "The year before 31 Mar 2027 is not over: a report of its amounts cannot hold all of them.",
+    )
 
 
 def test_a_day_that_the_journal_does_not_count_is_pointed_out(under_three: Crew) -> None:

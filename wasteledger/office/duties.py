@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -32,6 +32,7 @@ from wasteledger.ordinance import Duty, Event, Kind, Obligation, Ordinance, Prov
 from wasteledger.ordinance.clocks import SITE
 from wasteledger.ordinance.obligations import Basis
 from wasteledger.ordinance.periodic import EARLY_DAYS
+from wasteledger.ordinance.rules import EachYear
 from wasteledger.ordinance.words import FILINGS
 
 OWN_COMMANDS: dict[str, str] = {
@@ -117,6 +118,7 @@ def record_duty_done(
         ordinance, found = _the_rule(_in_force(desk), rule)
         if found.duty in FILINGS:
             check_role(desk, place.by or "", OFFICE)
+        today = desk.now.astimezone(zone_of(desk)).date()
         on = (said.at or desk.now).astimezone(zone_of(desk)).date()
         before = said_before(desk, said, DutyDone)
         running = _running(desk, on, ordinance, found)
@@ -139,7 +141,7 @@ def record_duty_done(
     says += f" for {subject}" if named else ""
     says += f", due {spelt(answered)}." if answered else "."
     warnings = _warnings(found, _of(running, subject), _of(after, subject), due_on, answered, on)
-    cautions = (*_next(_of(running, subject), _of(after, subject)), AUTHORITY_DECIDES)
+    cautions = (*_next(_of(running, subject), _of(after, subject), answered, today), AUTHORITY_DECIDES)
     return answer(appended, says, warnings=() if appended.repeated else warnings, cautions=cautions)
 
 
@@ -275,6 +277,7 @@ def _warnings(
 ) -> tuple[str, ...]:
     said = []
     days = {one.due_on for one in before}
+    early = next((one for one in before if one.due_on == typed and _opens_on(one) > on), None)
     if rule.is_set_aside:
         said.append(f"{rule.id} is set aside here: {rule.override}")
     if not before:
@@ -287,12 +290,36 @@ def _warnings(
             f"It was done before {spelt(_opens_on(first))}, from when it is taken to answer {spelt(first.due_on)}. "
             "If it is meant for that day, make this entry void and write it again with --due."
         )
-    elif {(one.due_on, one.trigger_seq) for one in before} == {(one.due_on, one.trigger_seq) for one in after}:
+    elif early is not None:
+        said.append(
+            f"It was done before {spelt(_opens_on(early))}, from when it is taken to answer {spelt(early.due_on)}. "
+            "It counts for that day because the entry names it; the authority may see it otherwise."
+        )
+    if answered is not None and before and _is_of_a_year_not_over(rule, answered, on):
+        said.append(f"The year before {spelt(answered)} is not over: a report of its amounts cannot hold all of them.")
+    if answered in days and _days_and_starts(before) == _days_and_starts(after):
         said.append(f"Its clock runs on as before: what was done on {spelt(on)} does not end it.")
     return tuple(said)
 
 
-def _next(before: Sequence[Obligation], after: Sequence[Obligation]) -> tuple[str, ...]:
-    known = {(one.due_on, one.trigger_seq) for one in before}
-    new = [one for one in after if (one.due_on, one.trigger_seq) not in known]
-    return tuple(f"Next: {spelt(one.due_on)} ({one.counted})." for one in new)
+def _is_of_a_year_not_over(rule: Rule, answered: date, on: date) -> bool:
+    """Whether amounts were reported in the year that they are of: what is due in a year is that of the year before."""
+    return rule.duty == Duty.REPORT_AMOUNTS and isinstance(rule.due, EachYear) and on.year < answered.year
+
+
+def _next(
+    before: Sequence[Obligation], after: Sequence[Obligation], answered: date | None, today: date
+) -> Iterator[str]:
+    known = _days_and_starts(before)
+    for one in after:
+        if (one.due_on, one.trigger_seq) in known:
+            continue
+        if one.due_on >= today:
+            yield f"Next: {spelt(one.due_on)} ({one.counted})."
+            continue
+        older = f"This answers an older day, {spelt(answered)}. " if answered and answered < one.due_on else ""
+        yield f"{older}Open now: {spelt(one.due_on)}, which has passed{' as well' if older else ''}."
+
+
+def _days_and_starts(found: Sequence[Obligation]) -> set[tuple[date, int]]:
+    return {(one.due_on, one.trigger_seq) for one in found}

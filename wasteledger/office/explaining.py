@@ -226,7 +226,7 @@ def _held_against_the_journal(bare: Explained, sight: Sight, ordinance: Ordinanc
         clocks = tuple(one for one in dated if (one.ordinance, one.rule) == (ordinance.id, provision.id))
     shows, missing = evidence_of_rule(sight, ordinance, provision, clocks, is_asked=not why_not)
     if why_not:
-        return replace(bare, shows=(*shows, *why_not), is_asked=False)
+        return replace(bare, shows=(*why_not, *shows), is_asked=False)
     without = undated(sight.rules, sight.started, sight.circumstances)
     mine = tuple(one for one in without if (one.ordinance, one.rule) == (ordinance.id, provision.id))
     gaps = [Evidence(one.why, (one.trigger_seq,) if one.trigger_seq else ()) for one in mine if one.is_gap]
