@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import base64
+import socket
 import ssl
 from collections.abc import Iterator
+from contextlib import suppress
 from datetime import UTC, datetime
 from email.parser import BytesParser
 from email.policy import SMTP
 from pathlib import Path
+from threading import Thread
+from time import sleep
 from typing import Any
 
 import pytest
@@ -17,6 +21,7 @@ from hypothesis import strategies as st
 
 from tests.mail_server import PASSWORD, USER, Certificate, Postbox, mail_server, make_certificate
 from wasteledger.errors import ExitStatus
+from wasteledger.exchange import patience
 from wasteledger.exchange.mail import (
     BadAddress,
     Letter,
@@ -230,6 +235,46 @@ def test_a_server_that_is_down_is_out_of_reach(postbox: Postbox) -> None:
     with pytest.raises(MailServerNotReachable, match="refused") as refusal:
         send(settings_for(port, None))
     assert refusal.value.exit_status is ExitStatus.STORE_NOT_REACHABLE
+
+
+@pytest.mark.parametrize(
+    "dripped",
+    [b"2", b"220-Wait a little longer\r\n"],
+    ids=["a byte now and then", "lines without end"],
+)
+def test_a_server_whose_answer_does_not_end_is_out_of_reach(monkeypatch: pytest.MonkeyPatch, dripped: bytes) -> None:
+    """Every piece comes within the socket's own time limit; only a limit for the whole ends it."""
+    monkeypatch.setattr(patience, "LONGEST_S", 0.6)
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        dripping = Thread(target=_drip, args=(listening, dripped), daemon=True)
+        dripping.start()
+        mail = settings_for(listening.getsockname()[1], None, tls=Tls.NONE, user=None, password=None)
+        with pytest.raises(MailServerNotReachable, match="no whole answer came within") as refusal:
+            send(mail)
+        dripping.join(10)
+
+    assert refusal.value.exit_status is ExitStatus.STORE_NOT_REACHABLE
+    assert not dripping.is_alive()
+
+
+def _drip(listening: socket.socket, piece: bytes) -> None:
+    connection, _ = listening.accept()
+    with connection, suppress(OSError):
+        while True:
+            connection.sendall(piece)
+            sleep(0.05)
+
+
+def test_a_server_that_is_slow_with_each_letter_is_given_the_time_for_each(
+    postbox: Postbox, starttls_port: int, certificate: Certificate, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(patience, "LONGEST_S", 1.5)
+    with open_post(settings_for(starttls_port, certificate)) as post:
+        for _ in range(3):
+            sleep(0.7)
+            post.send(a_letter())
+
+    assert len(postbox.letters) == 3
 
 
 def test_a_name_that_nobody_has_is_out_of_reach() -> None:

@@ -19,6 +19,7 @@ from email.policy import SMTP as MAIL_POLICY
 from typing import NoReturn
 
 from wasteledger.errors import ExitStatus, NotUnderstood, WasteLedgerError
+from wasteledger.exchange.patience import PatientSmtp, PatientTlsSmtp
 from wasteledger.settings import SMTP_CA, SMTP_FROM, SMTP_TLS, BadSetting, MailSettings, Tls
 
 TIMEOUT_S = 30
@@ -101,7 +102,7 @@ def message_of(letter: Letter, sender: str) -> EmailMessage:
 class Post:
     """An open way to the mail server; made by `open_post`."""
 
-    def __init__(self, server: smtplib.SMTP, mail: MailSettings) -> None:
+    def __init__(self, server: PatientSmtp, mail: MailSettings) -> None:
         self._server, self._mail = server, mail
 
     def send(self, letter: Letter) -> None:
@@ -114,6 +115,7 @@ class Post:
         """
         message = message_of(letter, self._mail.sender)
         with _in_words(self._mail):
+            self._server.begin_step()
             self._server.send_message(message)
 
 
@@ -129,9 +131,9 @@ def open_post(mail: MailSettings) -> Iterator[Post]:
     context = None if mail.tls is Tls.NONE else _trusting(mail)
     with _in_words(mail):
         if mail.tls is Tls.IMPLICIT:
-            server: smtplib.SMTP = smtplib.SMTP_SSL(mail.host, mail.port, timeout=TIMEOUT_S, context=context)
+            server: PatientSmtp = PatientTlsSmtp(mail.host, mail.port, timeout=TIMEOUT_S, context=context)
         else:
-            server = smtplib.SMTP(mail.host, mail.port, timeout=TIMEOUT_S)
+            server = PatientSmtp(mail.host, mail.port, timeout=TIMEOUT_S)
     try:
         with _in_words(mail):
             if mail.tls is Tls.STARTTLS:
