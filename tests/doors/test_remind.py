@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -316,6 +317,27 @@ def test_two_programs_at_once_send_one_mail(mailing: Mailing) -> None:
     assert (first.returncode, complained) == (0, "")
     assert "Sent to" in said
     assert mailing.postbox.told == [ODILE]
+
+
+@pytest.mark.parametrize("ending", ["SIGTERM", "SIGHUP"])
+def test_a_program_that_is_ended_in_the_middle_lets_the_next_one_send(mailing: Mailing, ending: str) -> None:
+    """As a machine that shuts down ends it, or a terminal that closes."""
+    mailing.postbox.hold = Event()
+    _live_now(mailing.office)
+    with _started(mailing, ODILE) as first:
+        assert mailing.postbox.asked.wait(30)
+        first.send_signal(getattr(signal, ending))
+        first.communicate(timeout=60)
+    assert first.returncode == 128 + getattr(signal, ending)
+    claimed, void = mailing.history()
+    assert void["body"]["corrects"] == claimed["seq"]
+    assert void["body"]["reason"] == "Not sent: stopped by Terminated."
+
+    mailing.postbox.hold.set()
+    with _started(mailing, ODILE) as second:
+        said, complained = second.communicate(timeout=60)
+    assert (second.returncode, complained) == (0, "")
+    assert "Sent to" in said
 
 
 def test_many_programs_at_once_send_one_mail_to_each(mailing: Mailing) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -324,6 +326,21 @@ def test_a_file_that_another_program_changed_is_not_written_over(
     with pytest.raises(NotOurCalendar, match="was changed by another program"):
         write(place, file)
     assert file.read_bytes() == content
+
+
+def test_a_full_disk_leaves_the_earlier_file(place: Workplace, file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write(place, file)
+    content = file.read_bytes()
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        with pytest.raises(OSError, match="No space left"):
+            write_calendar(place, replace(due(place), obligations=()), file)
+    assert file.read_bytes() == content
+    assert list(file.parent.glob("*.part")) == []
 
 
 def test_a_ledger_or_a_folder_is_not_written_over(place: Workplace, tmp_path: Path) -> None:

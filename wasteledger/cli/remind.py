@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import current_thread, main_thread
+from types import FrameType
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -34,6 +39,10 @@ class ToldNow(NotUnderstood):
 
     def __init__(self) -> None:
         super().__init__("A reminder goes out now, and once a day to each address.", hint="Leave --at and --key away.")
+
+
+class Terminated(SystemExit):
+    """The machine, or whoever runs the program, ends it."""
 
 
 def add_to(app: typer.Typer) -> None:
@@ -69,13 +78,37 @@ def remind(
         raise ToNobody
     if place.said.at is not None or place.said.key is not None:
         raise ToldNow
-    reminded = tell(place.work, to, read_mail_settings(os.environ), place.said, again=again)
+    with _stopped_in_order():
+        reminded = tell(place.work, to, read_mail_settings(os.environ), place.said, again=again)
     if place.json:
         output.show_json(reminded.as_json())
     else:
         _say(reminded)
     if reminded.failure is not None:
         refuse(reminded.failure, place.work.zone, place.work.zone.key)
+
+
+@contextmanager
+def _stopped_in_order() -> Iterator[None]:
+    """Let what ends the program from outside be an exception: a mail that was to go out is then made void."""
+
+    def stop(number: int, _: FrameType | None) -> None:
+        # Once: a second one must not keep the first from being written down.
+        for other in before:
+            signal.signal(other, signal.SIG_IGN)
+        raise Terminated(128 + number)
+
+    wanted = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {one: kept for one in wanted if (kept := signal.getsignal(one)) == signal.SIG_DFL}
+    if current_thread() is not main_thread():
+        before = {}
+    for one in before:
+        signal.signal(one, stop)
+    try:
+        yield
+    finally:
+        for one, kept in before.items():
+            signal.signal(one, kept)
 
 
 def _say(reminded: Reminded) -> None:

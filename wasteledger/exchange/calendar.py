@@ -111,7 +111,11 @@ def write_calendar(place: Workplace, found: DueList, path: Path, *, until: date 
     content, written = _drawn(notices, sheet, earlier, path)
     beside = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        beside.write_bytes(content)
+        with beside.open("wb") as file:
+            file.write(content)
+            # The earlier file goes only when this one is on the disk: a full one says so here at the latest.
+            file.flush()
+            os.fsync(file.fileno())
         beside.replace(path)
     finally:
         beside.unlink(missing_ok=True)
