@@ -280,7 +280,7 @@ def test_a_separator_installed_in_a_year_that_nobody_means_is_a_fault_at_its_lin
     text = PLAN.replace('unit_mass = "740 g"', 'unit_mass = "740 g"\ninstalled_on = 0206-03-01')
     (fault,) = faults(text)
     line = text.split("installed_on")[0].count("\n") + 1
-    assert fault.startswith(f"plan.toml line {line}, separators[1].installed_on: 0206-03-01 is too far away")
+    assert fault.startswith(f"plan.toml line {line}, separators[1].installed_on: 0206-03-01 is out of reach")
 
 
 def test_a_closure_of_ten_years_is_taken() -> None:

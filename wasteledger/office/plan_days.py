@@ -29,12 +29,7 @@ def working_days(table: Table) -> tuple[int, ...]:
 def near_day(table: Table, key: str) -> date | None:
     """The day under *key*, where it is there; a year that nobody means is a fault."""
     day = table.day(key)
-    if day is None or FIRST_DAY <= day <= LAST_DAY:
-        return day
-    table.fault(
-        key, f"{day} is too far away to reckon with.", f"Check the year: days from {FIRST_DAY} to {LAST_DAY} count."
-    )
-    return None
+    return day if day is None or FIRST_DAY <= day <= LAST_DAY else None
 
 
 def closures(table: Table) -> tuple[tuple[date, date], ...]:

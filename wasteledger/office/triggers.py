@@ -15,6 +15,7 @@ from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
 from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
 from wasteledger.model.values import Body
 from wasteledger.office.duty_triggers import duty_triggers
+from wasteledger.office.milestones import standing_milestone
 from wasteledger.office.newest import newest_fact
 from wasteledger.office.separator_history import devices_before, facts_of, installed
 from wasteledger.office.unit_outlook import full_forecast, manual_of
@@ -168,7 +169,7 @@ def _of_milestones(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
     ):
         if ref not in reached:
             continue
-        fact = _standing_milestone(reader, ref)
+        fact = standing_milestone(reader, ref)
         if fact is not None:
             yield Trigger(event, _day(fact.happened_at, zone), SITE, fact.seq)
     # The report that 40 CFR 441.50(a) asks for: it answers that clause, also where a county restates it, and no other.
@@ -179,20 +180,6 @@ def _of_milestones(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
 
 _FILED = "one_time_report_filed"
 _ONE_TIME_CLAUSE = "40cfr441.50"
-
-
-def _standing_milestone(reader: Reader, ref: str) -> Fact | None:
-    """The milestone whose clock runs: of a limit the first recording since it last ended, else the newest.
-
-    Recording a limit again while it lasts starts nothing anew, and a pickup may leave most of the stock behind: only
-    ``…_ended`` ends it.
-    """
-    facts = reader.facts_about(Subject("milestone", ref))
-    if not ref.endswith("_reached"):
-        return facts[-1] if facts else None
-    ends = reader.facts_about(Subject("milestone", ref.replace("reached", "ended")))
-    ended = ends[-1].order if ends else None
-    return next((fact for fact in facts if ended is None or fact.order > ended), None)
 
 
 def _of_line_cleaning(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:

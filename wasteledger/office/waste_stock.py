@@ -9,6 +9,7 @@ from typing import Any
 from wasteledger.estimate.containers import Estimate
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.findings import Finding, Weight
+from wasteledger.office.milestones import standing_milestone
 from wasteledger.office.other_waste import same_name, waste_of
 from wasteledger.office.plain import plain
 from wasteledger.office.waste_counting import Counting
@@ -149,10 +150,6 @@ def _limit_findings(
 
 
 def _running(reader: Reader) -> int:
-    """The entry that started the clock of the stock, while it runs: until its end was recorded, or a pickup left."""
-    newest = {one.ref: one for one in reader.milestones()}
-    reached, ended = newest.get("stock_limit_reached"), newest.get("stock_limit_ended")
-    if reached is None or (ended is not None and ended.last_at >= reached.last_at):
-        return 0
-    left_at = max((one.released_at for one in reader.pickups() if one.released_at is not None), default=None)
-    return 0 if left_at is not None and left_at >= reached.last_at else reached.seq
+    """The entry that started the clock of the stock, while it runs; 0 where none does."""
+    reached = standing_milestone(reader, "stock_limit_reached")
+    return reached.seq if reached is not None else 0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -28,6 +29,18 @@ MONTH_DAY = re.compile(r"(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])")
 
 _COMMON_YEAR = 2001  # 29 February is no day of it
 _PLACEHOLDER_DAY = date(1, 1, 1)
+
+# Days outside are a slip of the keyboard, or stand for "never"; nothing reckons with them.
+_FIRST_YEAR, _LAST_YEAR = 1900, 2200
+
+# Controls, halves of a pair, and what turns the direction of writing (UAX 9, 2.1 to 2.4): text must read as it is drawn.
+_UNSEEN = frozenset({"Cc", "Cs", "Zl", "Zp"})
+_TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+LONGEST_TEXT = 200_000
+"""So many signs a file may have: what an entry of the register can hold."""
+
+_DEEPEST = re.compile(r"(?:[A-Za-z0-9_-]+[ \t]*\.[ \t]*){30}")
 
 
 @dataclass(slots=True)
@@ -79,7 +92,15 @@ class Table:
             return ""
         if form is not None and not form.fullmatch(value):
             self.fault(key, f"“{value}” does not fit.", f"Write {like}.")
-        return value.strip()
+        return self._plain(key, value)
+
+    def _plain(self, key: str, value: str) -> str:
+        """The words of a text on one line; signs that would draw it otherwise than it reads are faults."""
+        odd = next((sign for sign in value if sign not in "\n\t" and _is_unseen(sign)), None)
+        if odd is not None:
+            problem = f"It holds a sign that nobody sees (U+{ord(odd):04X})."
+            self.fault(key, problem, "Leave it out: text must read as it is drawn.")
+        return " ".join(value.split())
 
     def texts(self, key: str, *, required: bool = False) -> tuple[str, ...]:
         """A list of texts, none of them blank."""
@@ -89,7 +110,7 @@ class Table:
         if not isinstance(value, list) or not value or not all(isinstance(one, str) and one.strip() for one in value):
             self.fault(key, f"{_told(value)} is no list of texts.", 'Write such as ["one", "two"].')
             return ()
-        return tuple(one.strip() for one in value)
+        return tuple(self._plain(key, one) for one in value)
 
     def flag(self, key: str, *, default: bool | None = None) -> bool:
         """A truth value."""
@@ -225,6 +246,9 @@ class Table:
         if not isinstance(value, date) or isinstance(value, datetime):
             self.fault(key, f"{_told(value)} is no day.", "Write a day such as 2027-06-14, without quotes.")
             return _PLACEHOLDER_DAY
+        if not _FIRST_YEAR <= value.year <= _LAST_YEAR:
+            accepted = f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}; a day that is not set is left out."
+            self.fault(key, f"{value} is out of reach.", accepted)
         return value
 
     def _as_word(self, key: str, value: object, words: type[Word]) -> Word:
@@ -237,13 +261,23 @@ class Table:
         return next(iter(words))
 
 
+def _is_unseen(sign: str) -> bool:
+    return sign in _TURNING or unicodedata.category(sign) in _UNSEEN
+
+
 def open_text(text: str, file: str) -> Table:
     """The top table of a TOML text, ready to be read.
 
     Raises:
         BadOrdinance: The text is no TOML; the fault has the line that the reader stopped at.
     """
+    if len(text) > LONGEST_TEXT:
+        problem = f"This is {len(text):,} signs long."
+        accepted = f"Write at most {LONGEST_TEXT:,}: part it into several files."
+        raise BadOrdinance((Fault(file, 0, "", problem, accepted),))
     try:
+        if _DEEPEST.search(text):
+            raise RecursionError
         keys = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
         said = re.sub(r"\s*\(at .*\)$", "", str(error)).rstrip(".")
@@ -251,6 +285,10 @@ def open_text(text: str, file: str) -> Table:
         line = int(found.group(1)) if found else text.count("\n") + 1
         problem = f"This is not TOML: {said}."
         raise BadOrdinance((Fault(file, line, "", problem, "Write it as TOML 1.0."),)) from error
+    except ValueError as error:
+        # Python refuses numbers of some thousand digits before anybody can look at them.
+        problem = "A number here has more digits than can be read."
+        raise BadOrdinance((Fault(file, 0, "", problem, "Write it shorter."),)) from error
     except RecursionError as error:
         problem = "This is nested too deeply to be read."
         raise BadOrdinance((Fault(file, 0, "", problem, "Write it flat."),)) from error

@@ -38,12 +38,12 @@ def key_lines(text: str) -> Mapping[KeyPath, int]:
     found: dict[KeyPath, int] = {}
     counts: dict[KeyPath, int] = {}
     table: KeyPath = ()
-    at = 0
+    at, counted_to, line = 0, 0, 1
     while at < len(text):
         if blank := _BLANK.match(text, at):
             at = blank.end()
             continue
-        line = text.count("\n", 0, at) + 1
+        line, counted_to = line + text.count("\n", counted_to, at), at
         if header := _HEADER.match(text, at):
             table = _table_path(_parts(header.group(2)), counts, is_array=header.group(1) == "[[")
             for length in range(1, len(table) + 1):
