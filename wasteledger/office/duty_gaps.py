@@ -14,8 +14,8 @@ from wasteledger.model.facts import Fact
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight
 from wasteledger.ordinance import Event, Interval, Rule, Trigger
-from wasteledger.ordinance.clocks import SITE
 from wasteledger.ordinance.days import deadline_after
+from wasteledger.ordinance.doings import SITE
 from wasteledger.ordinance.rules import After, ByManual
 
 _ABOUT = ("separator", "container", "pickup")

@@ -26,10 +26,9 @@ from wasteledger.ordinance import (
     obligations,
     retention,
 )
-from wasteledger.ordinance.citations import same_rule
-from wasteledger.ordinance.clocks import SITE
+from wasteledger.ordinance.doings import SITE, done_for, twins_of
 from wasteledger.ordinance.rules import ByManual
-from wasteledger.ordinance.words import FILINGS, OWN_DUTY
+from wasteledger.ordinance.words import FILINGS
 
 _DOING: dict[str, tuple[type[Body], ...]] = {
     Duty.INSPECT_SEPARATOR: (kinds.SeparatorInspection,),
@@ -65,10 +64,7 @@ _MAY_NEVER = frozenset(
 _WANTED = frozenset({Record.OPERATING_MANUAL, Record.ONE_TIME_REPORT})
 """Records that are there from the beginning; of the others there may be none yet."""
 
-_MILESTONES: dict[str, str] = {
-    Duty.ONE_TIME_REPORT: "one_time_report_filed",
-    Duty.MOVE_SATELLITE_EXCESS: "satellite_limit_ended",
-}
+_MILESTONE_ENDS: dict[str, str] = {Duty.MOVE_SATELLITE_EXCESS: "satellite_limit_ended"}
 
 _RECORDED_WITH: dict[Event, str] = {
     Event.FIRST_DISCHARGE: "wasteledger milestone first_discharge",
@@ -100,6 +96,12 @@ def evidence_of_rule(
     if rule.kind is Kind.RETENTION:
         return _kept(sight, ordinance, rule)
     return _done(sight, ordinance, rule, running, is_asked=is_asked)
+
+
+def keeps_any(sight: Sight, ordinance: Ordinance, rule: Rule) -> bool:
+    """Whether the term of a rule on records runs for any record, by what the practice was when it was made."""
+    alone = (replace(ordinance, rules=(rule,), overrides=()),)
+    return bool(obligations(alone, sight.records, circumstances=sight.circumstances))
 
 
 def looked_for_of_rule(rule: Rule) -> tuple[str, ...]:
@@ -163,34 +165,21 @@ def _seqs(obligation: Obligation) -> tuple[int, ...]:
 
 
 def _doings(sight: Sight, ordinance: Ordinance, rule: Rule) -> Iterator[Fact]:
+    """What was done for this rule, oldest first; a filing for another rule of the ordinance is none of it."""
+    recorded = (one for one in sight.started if one.event is Event.DUTY_DONE)
+    counts = {one.seq for one in done_for(recorded, ordinance, rule, twins_of(sight.rules))}
     for fact in sight.facts(*_DOING.get(rule.duty, ()), DutyDone):
         match fact.body:
-            case DutyDone():
-                if _answers(sight, ordinance, rule, fact.body):
-                    yield fact
+            case DutyDone() | Training():
+                does = fact.seq in counts
             case kinds.Milestone(what=what):
-                if what == _MILESTONES.get(rule.duty):
-                    yield fact
+                does = fact.seq in counts or (what == _MILESTONE_ENDS.get(rule.duty))
             case kinds.Repair(action=action):
-                if action == "replaced" or rule.duty == Duty.REPAIR_SEPARATOR:
-                    yield fact
+                does = action == "replaced" or rule.duty == Duty.REPAIR_SEPARATOR
             case _:
-                yield fact
-
-
-def _answers(sight: Sight, ordinance: Ordinance, rule: Rule, done: DutyDone) -> bool:
-    """Whether what was recorded as done was done for this rule, as the clocks take it."""
-    if done.duty != rule.duty:
-        return False
-    if done.ordinance is None or not (rule.duty in FILINGS or rule.duty.startswith(OWN_DUTY)):
-        return True
-    theirs = (one for one in sight.rules if one.id == done.ordinance)
-    named = next((one for their in theirs for one in their.rules if one.id == done.rule), None)
-    if done.ordinance == ordinance.id:
-        # What is filed once is not answered by its renewal, nor the other way round.
-        return named is None or named.recurs is rule.recurs
-    # A paper sent to one authority answers another's rule only where that restates the very clause.
-    return named is not None and named.recurs is rule.recurs and same_rule(named, rule)
+                does = True
+        if does:
+            yield fact
 
 
 def _newest_of_each(facts: Iterable[Fact]) -> list[Fact]:
@@ -253,7 +242,9 @@ def _kept(sight: Sight, ordinance: Ordinance, rule: Rule) -> Findings:
         over = sum(term.due_on < sight.today for term in terms)
         words = f"{name}: {len(made)} on record"
         if terms:
+            words += f", {len(terms)} of them under this rule" if len(terms) < len(made) else ""
             words += f", {over} past this rule's term, the last kept to {spelt(terms[-1].due_on)}"
+            words += f"; {terms[-1].condition}" if terms[-1].condition else ""
         seqs = sorted({one.seq for one in made if one.seq})
         shows.append(Evidence(f"{words}.", tuple(seqs)))
         shows += _kept_longer(sight, terms[-1] if terms else None, rule, record, made[-1])

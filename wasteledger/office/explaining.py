@@ -10,7 +10,7 @@ from typing import Any
 from wasteledger.errors import Unknown
 from wasteledger.ledger.reader import Reader
 from wasteledger.office.due import SOON_DAYS, calendar_of, known_holidays, laid_over
-from wasteledger.office.evidence import evidence_of_rule, looked_for_of_rule
+from wasteledger.office.evidence import evidence_of_rule, keeps_any, looked_for_of_rule
 from wasteledger.office.ordinances import ordinance_files
 from wasteledger.office.plain import plain
 from wasteledger.office.provision_words import AUTHORITY_DECIDES, ShownProvision, shown
@@ -224,9 +224,13 @@ def _held_against_the_journal(bare: Explained, sight: Sight, ordinance: Ordinanc
             sight.rules, sight.started, calendar_of(sight.reader), known_holidays(), sight.circumstances
         )
         clocks = tuple(one for one in dated if (one.ordinance, one.rule) == (ordinance.id, provision.id))
-    shows, missing = evidence_of_rule(sight, ordinance, provision, clocks, is_asked=not why_not)
-    if why_not:
-        return replace(bare, shows=(*why_not, *shows), is_asked=False)
+    # A deed is judged by what the practice was then: it may be asked for, though the rule asks nothing now.
+    asked_then = bool(clocks) or (provision.kind is Kind.RETENTION and keeps_any(sight, ordinance, provision))
+    is_asked = not why_not or asked_then
+    shows, missing = evidence_of_rule(sight, ordinance, provision, clocks, is_asked=is_asked)
+    shows = [*why_not, *shows]
+    if not is_asked:
+        return replace(bare, shows=tuple(shows), is_asked=False)
     without = undated(sight.rules, sight.started, sight.circumstances)
     mine = tuple(one for one in without if (one.ordinance, one.rule) == (ordinance.id, provision.id))
     gaps = [Evidence(one.why, (one.trigger_seq,) if one.trigger_seq else ()) for one in mine if one.is_gap]
