@@ -11,6 +11,7 @@ import pytest
 from tests.makers import (
     TRAPS,
     Clinic,
+    a_closing,
     a_correction,
     a_deposit,
     a_line,
@@ -32,6 +33,7 @@ from wasteledger.documents.papers import Basis
 from wasteledger.errors import NotUnderstood
 from wasteledger.model.register import CleanerDetails
 from wasteledger.model.traps import Condition
+from wasteledger.office.answers import answers
 from wasteledger.office.coverage import coverage
 from wasteledger.office.movements import Held, movements_between
 from wasteledger.office.pickups import book_pickup, release_pickup
@@ -143,12 +145,55 @@ def test_months_add_up_to_the_coverage_of_the_whole_and_late_looks_are_told_apar
 
     # From Friday, 20 February, to Friday, 10 April 2026: one day, and seven weeks of five.
     with clinic.ledger.reading(clinic.site) as reader:
-        whole = coverage(reader, place.zone, date(2026, 2, 20), place.today())
+        whole = coverage(reader, place.zone, date(2026, 2, 20), place.today() - timedelta(days=1))
     assert (paper.coverage.looks_made, paper.coverage.looks_due) == (whole.looks_made, whole.looks_due)
     assert (whole.looks_made, whole.looks_due) == (2, 36 * len(TRAPS))
     assert sum(month.looks_due for month in paper.months) == whole.looks_due
     assert [month.month.month for month in paper.months] == [2, 3, 4]
     assert (paper.months[1].entered_later, paper.months[1].with_reason) == (1, 1)
+
+
+def test_this_evening_s_round_is_no_blank_yet(clinic: Clinic, place: Workplace) -> None:
+    clinic.record(a_look("1-HV"))
+    assert binder_paper(place, MONDAY, MONDAY).coverage.looks_due == 0
+    clinic.watch.wait(days=1)
+
+    for paper in (binder_paper(place, MONDAY, TUESDAY), deposit_log_paper(place, MONDAY, TUESDAY)):
+        assert (paper.coverage.looks_made, paper.coverage.looks_due) == (1, len(TRAPS))
+        assert {blank.on for blank in paper.coverage.blanks} == {MONDAY}
+    missed = f"{len(TRAPS) - 1} of {len(TRAPS)} looks that were due were not made, and no reason is given."
+    assert missed in binder_paper(place, MONDAY, TUESDAY).findings
+
+
+def test_what_inspectors_ask_and_the_journal_lacks_stands_out(clinic: Clinic, place: Workplace) -> None:
+    two_days(clinic, place)
+    release = release_pickup(place, "P-1", taken_by="Dana Driver")
+    clinic.watch.wait(days=200)
+
+    found = binder_paper(place, MONDAY, date(2099, 1, 1)).findings
+
+    gaps = {one.question.asks: one.missing for one in answers(place, since=MONDAY).answers if one.missing}
+    certificate = next(asks for asks in gaps if "certificate" in asks)
+    said = [one for one in found if one.startswith(certificate)]
+    assert said == [f"{certificate} {' '.join(point.says for point in gaps[certificate])}"]
+    # An open shipment is told once, with what is still to come.
+    (open_one,) = (one for one in found if "P-1" in one and "recycling" in one)
+    assert open_one == (
+        f"Pickup P-1 left 200 days ago (entry {release.seq}); neither a receipt nor the proof of recycling is recorded."
+    )
+    assert not any("without a reason" in one for one in found)
+
+
+def test_what_is_overdue_when_the_binder_is_made_stands_out(clinic: Clinic, place: Workplace) -> None:
+    clinic.record(an_opening())
+    clinic.record(a_swap())
+    full = clinic.record(a_closing())
+    clinic.watch.wait(days=120)
+
+    (said,) = (one for one in binder_paper(place, MONDAY, MONDAY).findings if "Ship within ninety days" in one)
+
+    assert said.startswith("Overdue, due ")
+    assert said.endswith(f"container C-1 (River District sewer code, entry {full.seq}).")
 
 
 def test_repairs_inspections_cleaners_and_corrections_are_told_in_full(clinic: Clinic, place: Workplace) -> None:

@@ -144,7 +144,13 @@ def _coverage(shop: Workshop, paper: BinderPaper) -> list[Block]:
     columns = shop.words.columns("months.columns", _MonthCells)
     rows = (Row(picked(columns, _month_cells(shop, month))) for month in paper.months)
     months = Table(columns, shop.width, shop.faces, style=_ROW).blocks(rows, empty=shop.words.text("empty.months"))
-    return [coverage_facts(shop, paper.coverage), space(4), *months, *blank_blocks(shop, paper.coverage)]
+    return [
+        _note(shop, "coverage"),
+        coverage_facts(shop, paper.coverage),
+        space(4),
+        *months,
+        *blank_blocks(shop, paper.coverage),
+    ]
 
 
 def _month_cells(shop: Workshop, month: CoverageMonth) -> _MonthCells:

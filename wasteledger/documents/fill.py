@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from wasteledger.documents.papers import (
     Anchor,
@@ -149,7 +149,7 @@ def deposit_log_paper(place: Workplace, since: date, until: date) -> DepositLogP
         words = _Words(naming)
         rows, sums = deposits_between(reader, since, until)
         rooms = {trap.trap: trap.room for trap in reader.traps(retired=True)}
-        covered = coverage(reader, place.zone, since, until)
+        covered = coverage(reader, place.zone, since, last_counted(place, until))
         return DepositLogPaper(
             practice=_practice(naming.site()),
             anchor=_anchor(end),
@@ -300,6 +300,11 @@ def _container_sum(place: Workplace, words: _Words, one: LoggedContainer) -> Con
         state=f"left with pickup {standing.pickup}" if gone else standing.status,
         opened_on=_day(place, standing.opened_at),
     )
+
+
+def last_counted(place: Workplace, until: date) -> date:
+    """The last day on which a look not made is a blank: tonight's round can still be walked."""
+    return min(until, place.today() - timedelta(days=1))
 
 
 def _anchor(entry: Entry) -> Anchor:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from wasteledger.documents.binder_figures import held_figure, received_mass, set_right, taken_out
-from wasteledger.documents.binder_words import corrections_between, findings_of
+from wasteledger.documents.binder_words import answers_for, corrections_between, findings_of, gaps_of, pressing_of
 from wasteledger.documents.fill import (
     _anchor,
     _day,
@@ -14,6 +14,7 @@ from wasteledger.documents.fill import (
     _without_basis,
     _Words,
     deposit_log_paper,
+    last_counted,
 )
 from wasteledger.documents.fill_pictures import pictures_of
 from wasteledger.documents.fill_standing import difference_words, standing_containers
@@ -38,6 +39,7 @@ from wasteledger.model.register import CleanerDetails, ScaleDetails, SiteDetails
 from wasteledger.model.standing import PickupStanding
 from wasteledger.model.traps import Condition
 from wasteledger.office.coverage import coverage, day_bounds
+from wasteledger.office.due import due_from
 from wasteledger.office.enquiries import LATE_AFTER, Reader, verify_site
 from wasteledger.office.enquiries import Verification as Verified
 from wasteledger.office.movements import movements_between
@@ -52,15 +54,16 @@ from wasteledger.units import Mass
 def binder_paper(place: Workplace, since: date, until: date) -> BinderPaper:
     """The whole record from *since* to *until*, both days included, as the journal has it now.
 
-    Looks are due up to today at most. A shipment that left earlier is shown too where its second paper came in the
-    period or is still open, and a correction made later where it corrects an entry of the period.
+    Looks are counted up to yesterday, as in every coverage: tonight's round can still be walked. A shipment that left
+    earlier is shown too where its second paper came in the period or is still open, and a correction made later where
+    it corrects an entry of the period. What is overdue is so on the day the binder is made.
 
     Raises:
         NotUnderstood: The period ends before it begins.
         JournalDamaged: The file cannot be read to its end.
     """
     log = deposit_log_paper(place, since, until)
-    checked = verify_site(place)
+    checked, asked = verify_site(place), answers_for(place, since, until)
     with place.reading() as reader:
         end = chain_end(reader)
         filler = _Filler(place, reader, Naming(reader, end.seq), since, until)
@@ -93,6 +96,8 @@ def binder_paper(place: Workplace, since: date, until: date) -> BinderPaper:
                 *findings_of(checked, covered, shipments),
                 *filler.remarks(shipments),
                 *filler.open_malfunctions(),
+                *pressing_of(due_from(reader, place.today())),
+                *gaps_of(asked, registered_ordinances(reader), shipments),
             ),
         )
 
@@ -177,7 +182,7 @@ class _Filler:
 
     def coverage(self) -> tuple[Coverage, tuple[CoverageMonth, ...]]:
         late = self._late_looks()
-        last = min(self.until, self.place.today())
+        last = last_counted(self.place, self.until)
         made = due = 0
         months: list[CoverageMonth] = []
         blanks: list[Blank] = []
