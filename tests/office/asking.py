@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable
 from datetime import date, datetime, time
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from wasteledger.model.register import OrdinanceDetails
 from wasteledger.office.answers import Answer, Point, Sort, answers
-from wasteledger.office.workplace import Said, Workplace
+from wasteledger.office.people import register_line
+from wasteledger.office.workplace import Recorded, Said, Workplace
+from wasteledger.resources import find
 
 CHICAGO = ZoneInfo("America/Chicago")
 
@@ -37,6 +42,13 @@ def point_with(answer: Answer, words: str) -> Point:
 def on(day: date, hour: int = 12) -> Said:
     """Said to have happened on a day, at an hour of the practice's clock."""
     return Said(at=datetime.combine(day, time(hour), CHICAGO))
+
+
+def put_in_force(place: Workplace, name: str, text: str = "") -> Recorded:
+    """An ordinance in force from now on: *text*, else the shipped file of that name."""
+    text = text or find(f"ordinances/{name}.toml", own=Path(__file__).parent).read_text("utf-8")
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    return register_line(place, name, OrdinanceDetails(name=name, version="1", digest=digest, text=text))
 
 
 def numbers(answers_given: Iterable[Answer]) -> list[int]:

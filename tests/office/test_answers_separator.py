@@ -8,44 +8,13 @@ from typing import Any
 import pytest
 
 from tests.makers import Watch
-from tests.office.asking import asked, lacks, on, point_with, says
+from tests.office.asking import asked, lacks, point_with, put_in_force, says
 from tests.office.makers import Crew
-from wasteledger.model.register import SeparatorDetails, SiteDetails
+from tests.office.separator_days import TODAY, entered, exchanged, inspected, repaired
+from wasteledger.model.register import SiteDetails
 from wasteledger.office.answers import Sort, State
-from wasteledger.office.containers import open_container
 from wasteledger.office.people import register_line, retire_line
-from wasteledger.office.separator import inspect_separator, repair_separator, replace_unit
-from wasteledger.office.workplace import Recorded, Workplace, site_details
-
-SET_UP_ON = date(2026, 1, 1)
-TODAY = date(2026, 3, 2)
-
-
-def entered(place: Workplace, day: date = TODAY, **changes: Any) -> Recorded:
-    """The separator as the register has it, with some details changed, from the morning of a day on."""
-    with place.reading() as reader:
-        details = reader.separators()[0].details
-    return register_line(place, "SEP", SeparatorDetails(**details.model_dump() | changes), on(day, 7))
-
-
-def inspected(place: Workplace, day: date, **changes: Any) -> Recorded:
-    return inspect_separator(place, "SEP", changes.pop("result", "in order"), on(day), **changes)
-
-
-def exchanged(place: Workplace, day: date, box: str = "BOX-1") -> Recorded:
-    open_container(place, box, "unit-box", on(day, 9))
-    return replace_unit(place, "SEP", box, on(day, 10), done_by="Robin Fitter")
-
-
-def repaired(place: Workplace, day: date, **changes: Any) -> Recorded:
-    said: dict[str, Any] = {
-        "done_by": "Robin Fitter",
-        "description": "New seal.",
-        "make_name": "Invented",
-        "model": "A",
-    }
-    return repair_separator(place, "SEP", changes.pop("action", "repaired"), on(day), **said | changes)
-
+from wasteledger.office.workplace import site_details
 
 # -- what it is --------------------------------------------------------------------------------------------------------
 
@@ -77,7 +46,8 @@ def test_the_equipment_file_says_what_is_entered_and_what_is_not(crew: Crew) -> 
 
     assert answer.state is State.ANSWERED
     point = point_with(answer, "Separator (Invented A), installed 3 May 2021, ISO 11143:2008, holds back 99 %")
-    assert point.says.endswith("by its certificate, serves 6 chairs.")
+    assert point.says.endswith("holds back 99 %, as entered, serves 6 chairs.")
+    assert "no certificate is noted" in lacks(asked(crew.iris, 2))
     assert point.seqs == (line.seq,)
     assert point_with(answer, "every chair with amalgam drains to it").seqs == (line.seq,)
 
@@ -233,7 +203,13 @@ def test_a_week_in_which_nobody_works_is_not_asked_for(crew: Crew) -> None:
 
 
 def test_a_period_without_a_whole_week_has_none_to_show(crew: Crew) -> None:
-    assert lacks(asked(crew.iris, 6, since=date(2026, 2, 24))) == "SEP: no whole working week lies in the period."
+    inspected(crew.kim, date(2026, 2, 27))
+
+    answer = asked(crew.iris, 6, since=date(2026, 2, 24))
+
+    assert lacks(answer) == "SEP: no whole working week lies in the period."
+    parts = point_with(answer, "part-weeks at an end of the period are not counted")
+    assert parts.says.endswith(": 24 Feb 2026 to 1 Mar 2026, one in it; 2 Mar 2026 to 2 Mar 2026, none in it.")
 
 
 # -- its unit ----------------------------------------------------------------------------------------------------------
@@ -319,6 +295,7 @@ def test_who_worked_on_it(crew: Crew, watch: Watch) -> None:
 
 
 def test_the_maintenance_book_counts_all_three_kinds(crew: Crew) -> None:
+    put_in_force(crew.mo, "de-abwv-50")
     inspected(crew.kim, date(2026, 2, 3))
     repaired(crew.mo, date(2026, 2, 10))
     exchanged(crew.mo, date(2026, 2, 11))

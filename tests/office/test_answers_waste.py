@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -10,9 +9,9 @@ from typing import Any
 import pytest
 
 from tests.makers import Watch
-from tests.office.asking import asked, lacks, on, point_with, says
+from tests.office.asking import asked, lacks, on, point_with, put_in_force, says
 from tests.office.makers import Crew, open_pail
-from wasteledger.model.register import CleanerDetails, ContainerTypeDetails, OrdinanceDetails, TrapDetails
+from wasteledger.model.register import CleanerDetails, ContainerTypeDetails, TrapDetails
 from wasteledger.office.answers import Sort, State
 from wasteledger.office.containers import close_container, move_container, open_container, weigh_container
 from wasteledger.office.people import register_line, retire_line
@@ -57,9 +56,10 @@ def test_swaps_against_their_intervals(crew: Crew) -> None:
     assert "3 traps chairside: 3 swaps; intervals set by: office rule (3)." in says(answer)
     late = point_with(answer, "came later than the interval")
     assert late.says == (
-        "1 of these swaps came later than the interval; the latest was 1-HV after 10 days, where 7 are set."
+        "1 of these swaps came later than the interval; the latest was 1-HV after 10 days, where 7 are set. The "
+        "interval is the office's own or a manual's, as named above."
     )
-    assert late.seqs == (third.seq,)
+    assert (late.sort, late.seqs) == (Sort.MISSING, (third.seq,))
     assert {first.seq, second.seq, third.seq} <= set(answer.seqs)
     past = point_with(answer, "Past the interval on 2 Mar 2026")
     assert "1-SE since 1 Jan 2026" in past.says
@@ -130,6 +130,19 @@ def test_a_cleaner_that_was_used_and_retired_is_still_shown(crew: Crew, watch: W
     assert "Mild cleaner (invented): pH 6.8 to 7.4" in says(asked(crew.iris, 15))
 
 
+def test_each_rule_on_cleaners_is_named_with_its_band_and_what_it_bans(crew: Crew) -> None:
+    """40 CFR 441.30(b)(2): pH from 6 to 8; 310 CMR 73.05: 6.5 to 8.0, biodegradable (both read 2026-11 in copies)."""
+    put_in_force(crew.mo, "us-massachusetts")
+
+    answer = asked(crew.iris, 15)
+
+    federal = point_with(answer, "Line cleaners (40 CFR 441.30(b)(2)): pH from 6.0 to 8.0, both included.").says
+    assert "bleach, chlorine, iodine or peroxide" in federal
+    assert "biodegradable" not in federal
+    state = point_with(answer, "Line cleaners (310 CMR 73.05): pH from 6.5 to 8.0, both included. No oxidisers.").says
+    assert state.endswith("That it is biodegradable is asked too, and not checked here.")
+
+
 # -- containers --------------------------------------------------------------------------------------------------------
 
 
@@ -159,16 +172,16 @@ def test_what_has_left_does_not_stand_here(crew: Crew, watch: Watch) -> None:
 def test_labels_and_makes_that_rules_ask_for(crew: Crew) -> None:
     open_pail(crew.kim)
     before = asked(crew.iris, 20)
-    assert "“Amalgam Waste for Recycling”" in says(before)
+    label = point_with(before, "“Amalgam Waste for Recycling”").says
+    assert "(ANSI/ADA Specification 109, advice, not law)" in label
     assert not before.missing
-    text = _A_RULE_ON_CONTAINERS
-    register_line(crew.mo, "river", OrdinanceDetails(name="river", version="1", digest=_digest(text), text=text))
+    put_in_force(crew.mo, "river", _A_RULE_ON_CONTAINERS)
 
     answer = asked(crew.iris, 20)
 
     assert "Containers of the district (River code 7, not read at its source): closed; airtight; rigid" in says(answer)
     assert "no water added" in says(answer)
-    assert lacks(answer) == "Trap pail: not entered as airtight, rigid, which rules in force ask."
+    assert lacks(answer) == "Trap pail (C-1): not entered as airtight, rigid, which rules in force ask."
     assert point_with(answer, "can be seen at 1 container.").sort is Sort.HERE
 
     with crew.iris.reading() as reader:
@@ -178,6 +191,22 @@ def test_labels_and_makes_that_rules_ask_for(crew: Crew) -> None:
     register_line(crew.mo, "pail", ContainerTypeDetails(**pail.details.model_dump() | {"features": features}))
     assert not asked(crew.iris, 20).missing
     assert "Trap pail: airtight, rigid, as entered." in says(asked(crew.iris, 20))
+
+
+def test_every_container_on_site_is_named_whose_type_lacks_what_a_rule_asks(crew: Crew, watch: Watch) -> None:
+    """310 CMR 73.05, read 2026-11 in a copy: containers are sealed except while waste is added, and sound."""
+    put_in_force(crew.mo, "us-massachusetts")
+    open_pail(crew.kim)
+    open_pail(crew.kim, "C-2")
+    jar = open_container(crew.kim, "J-1", "tooth-jar")
+    watch.wait(hours=1)
+    retire_line(crew.mo, "container_type", "tooth-jar")
+
+    answer = asked(crew.iris, 20)
+
+    asks = "not entered as sealed, sound, without damage, which rules in force ask."
+    assert lacks(answer).splitlines() == [f"Trap pail (C-1, C-2): {asks}", f"Tooth jar (J-1): {asks}"]
+    assert jar.seq in point_with(answer, "Tooth jar").seqs
 
 
 # -- what left ---------------------------------------------------------------------------------------------------------
@@ -305,10 +334,6 @@ def test_a_container_named_by_no_rule_is_only_to_be_seen(crew: Crew) -> None:
     answer = asked(crew.iris, 20)
 
     assert answer.state is State.ON_SITE
-
-
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 _A_RULE_ON_CONTAINERS = """

@@ -11,7 +11,7 @@ from tests.office.asking import says
 from tests.office.makers import Crew
 from wasteledger.office.answers import BadQuestions, Point, State, answers, read_questions
 from wasteledger.office.answers.answering import ANSWERERS
-from wasteledger.office.answers.points import Answer, here, missing, outside, shown
+from wasteledger.office.answers.points import Answer, elsewhere, here, missing, outside, shown
 from wasteledger.office.answers.questions import QUESTIONS, Question
 from wasteledger.resources import find
 
@@ -49,6 +49,14 @@ asks = ""
 asked_by = "mill"
 answer = "amount"
 colour = "red"
+elsewhere = "answered"
+[questions.three]
+number = 3
+asks = "Is it?"
+asked_by = "mill"
+answer = "amount"
+belongs_to = "river-*, brook"
+elsewhere = "perhaps"
 [sources.mill]
 name = "The miller"
 """
@@ -62,10 +70,13 @@ name = "The miller"
         "questions.two.number: 1 is the number of another question too",
         "questions.two.asks: must be a text that is not empty",
         "questions.two.colour: is not known here",
+        "questions.two.elsewhere: goes with belongs_to, which is missing",
+        "questions.three.place: is missing",
+        "questions.three.elsewhere: must be one of answered, not_asked",
         "sources.mill.where: is missing",
     ):
         assert words in faults
-    assert len(caught.value.faults) == 6
+    assert len(caught.value.faults) == 9
     assert "own.toml" in str(caught.value)
 
 
@@ -80,6 +91,24 @@ name = "The miller"
 def test_a_list_that_cannot_be_read_is_refused(text: str, words: str) -> None:
     with pytest.raises(BadQuestions, match=words):
         read_questions(text, ANSWERERS.keys())
+
+
+def test_a_question_belongs_to_ordinances_by_id_or_by_its_beginning() -> None:
+    theirs = Question(1, "Is it so?", (), "amount", ("river-*", "brook"), "the valley")
+
+    assert theirs.is_at_home(["us-federal-dental", "river-district"])
+    assert theirs.is_at_home(["brook"])
+    assert not theirs.is_at_home(["brook-2", "my-river-district"])
+    assert not theirs.is_at_home([])
+    assert Question(2, "Is it so?", (), "amount").is_at_home([])
+
+
+def test_questions_of_one_place_are_so_in_the_shipped_list() -> None:
+    found = {one.number: one for one in read_questions(SHIPPED.read_bytes(), ANSWERERS.keys()) if one.belongs_to}
+
+    assert sorted(found) == [6, 29, 32, 33]
+    assert [number for number, one in found.items() if not one.is_asked_elsewhere] == [32]
+    assert found[32].is_at_home(["de-abwv-50"])
 
 
 def test_an_office_lays_its_own_list_over(crew: Crew, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -114,6 +143,7 @@ def test_an_office_lays_its_own_list_over(crew: Crew, tmp_path: Path, monkeypatc
         ((), State.GAP),
         ((here("a"),), State.ON_SITE),
         ((outside("a"), shown("b")), State.OUT_OF_SCOPE),
+        ((elsewhere("a"),), State.NOT_ASKED),
     ],
 )
 def test_the_state_follows_from_the_points(points: tuple[Point, ...], state: State) -> None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 _WIDTH = 80
 _MOST_ENTRIES = 4
-_MARKS = {"shown": "  ", "missing": "! ", "here": "> ", "outside": "- "}
+_MARKS = {"shown": "  ", "missing": "! ", "here": "> ", "outside": "- ", "elsewhere": "- "}
 
 
 def add_to(app: typer.Typer) -> None:
@@ -59,6 +59,8 @@ def say_answers(found: Answers) -> None:
     for one in found.answers:
         output.say()
         _wrapped(f"{one.question.asks} [{one.state.words}]", f"{one.question.number:>2}  ", "    ")
+        if one.note:
+            _wrapped(one.note, "    ", "    ")
         for point in one.points:
             says = " ".join(part for part in (point.says, _entries(point.seqs)) if part)
             _wrapped(f"{says}{f' ({point.do})' if point.do else ''}", f"  {_MARKS[point.sort.value]}", "    ")

@@ -9,10 +9,10 @@ from types import MappingProxyType
 from dateutil.relativedelta import relativedelta
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.office.answers import papers, separator_care, separators, traps, waste
+from wasteledger.office.answers import conduct, containers, papers, separator_care, separators, traps, waste
 from wasteledger.office.answers.inquiry import Inquiry
-from wasteledger.office.answers.points import Answer, Answers, Point
-from wasteledger.office.answers.questions import questions_in_force
+from wasteledger.office.answers.points import Answer, Answers, Point, elsewhere
+from wasteledger.office.answers.questions import Question, questions_in_force
 from wasteledger.office.workplace import Workplace, site_details, zone_of
 
 Answerer = Callable[[Inquiry], Iterator[Point]]
@@ -39,8 +39,8 @@ ANSWERERS: Mapping[str, Answerer] = MappingProxyType(
             waste.bulk_mercury,
             waste.all_recycled,
             waste.other_bins,
-            waste.containers_here,
-            waste.containers_sound,
+            containers.containers_here,
+            containers.containers_sound,
             papers.recycler_instructions,
             waste.yearly_transfer,
             papers.papers_of_shipments,
@@ -53,8 +53,8 @@ ANSWERERS: Mapping[str, Answerer] = MappingProxyType(
             separators.shared_separator,
             papers.other_chemicals,
             papers.maintenance_book,
-            papers.explained,
-            papers.prohibited,
+            conduct.explained,
+            conduct.prohibited,
         )
     }
 )
@@ -98,5 +98,16 @@ def answers(place: Workplace, *, since: date | None = None, until: date | None =
             begins_on=asked.begins_on,
             rests_on=end.entries if end else 0,
             digest=end.digest if end else "",
-            answers=tuple(Answer(one, tuple(ANSWERERS[one.answer](asked))) for one in questions),
+            answers=tuple(_answer(asked, one) for one in questions),
         )
+
+
+def _answer(asked: Inquiry, question: Question) -> Answer:
+    """What can be said to a question; of another place's, whose it is, and that it is not asked here if so listed."""
+    at_home = question.is_at_home(asked.in_force)
+    if not at_home and not question.is_asked_elsewhere:
+        words = f"Not asked here: no ordinance of {question.place} is in force."
+        return Answer(question, (elsewhere(words),))
+    asked.question = question
+    note = "" if at_home else f"A question of {question.place}; no ordinance of that place is in force here."
+    return Answer(question, tuple(ANSWERERS[question.answer](asked)), note)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from functools import cached_property, lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
@@ -24,11 +24,13 @@ from wasteledger.model.filings import (
 from wasteledger.model.register import OrdinanceDetails, PersonDetails, Register, SiteDetails
 from wasteledger.model.values import Body, Value
 from wasteledger.office.answers.points import Point, count, day_words, missing, shown
+from wasteledger.office.answers.questions import Question
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import laid_over
 from wasteledger.ordinance import Ordinance, Provision, read_ordinance
 from wasteledger.ordinance.circumstances import left_out, speaking_to
+from wasteledger.ordinance.words import Force
 
 Kind = TypeVar("Kind", bound=Body)
 Details = TypeVar("Details", bound=Value)
@@ -57,6 +59,8 @@ _READ = (
     OtherWaste,
 )
 _FILLING = (kinds.Swap, kinds.Deposit)
+# What came after a period is looked at only to tell how something ended that was open in it.
+_ENDINGS = (kinds.Repair, kinds.UnitReplaced, kinds.Receipt, kinds.Milestone, DutyDone)
 
 
 class Noted(NamedTuple, Generic[Kind]):
@@ -90,7 +94,13 @@ class Registered(Generic[Details]):
 
 
 class Inquiry:
-    """The journal of one site on the days from *since* to *until*, both included."""
+    """The journal of one site on the days from *since* to *until*, both included.
+
+    Attributes:
+        question: Which question is being answered; None where it does not matter.
+    """
+
+    question: Question | None = None
 
     def __init__(self, reader: Reader, zone: tzinfo, since: date, until: date, now: datetime) -> None:
         self.reader, self.zone, self.since, self.until, self.now = reader, zone, since, until, now
@@ -107,6 +117,12 @@ class Inquiry:
             found[fact.body.KIND].append(fact)
         return found
 
+    @cached_property
+    def _later(self) -> tuple[Fact, ...]:
+        kept = tuple(kind.KIND for kind in _ENDINGS)
+        end = self.now + timedelta(microseconds=1)
+        return self.reader.facts_between(self.end, end, kept) if self.end < end else ()
+
     def until_end(self, kind: type[Kind]) -> list[Noted[Kind]]:
         """Every fact of a kind up to the end of the period, oldest first; of swaps and deposits, the period's alone."""
         return [
@@ -119,6 +135,10 @@ class Inquiry:
         """Those of the period, oldest first."""
         return [one for one in self.until_end(kind) if one.on >= self.since]
 
+    def later(self, kind: type[Kind]) -> list[Noted[Kind]]:
+        """Those that came after the period, up to now: no evidence of it, but they tell how something ended."""
+        return [Noted(self.day(one.happened_at), one, one.body) for one in self._later if isinstance(one.body, kind)]
+
     @cached_property
     def begins_on(self) -> date:
         """The local day of the first thing that the journal tells of; today where it tells of nothing."""
@@ -130,6 +150,19 @@ class Inquiry:
         return instant.astimezone(self.zone).date()
 
     # -- the register ----------------------------------------------------------------------------------------------
+
+    @cached_property
+    def in_force(self) -> frozenset[str]:
+        """The ids of the ordinances in force at the end of the period, whether they speak to this practice or not.
+
+        Raises:
+            BadOrdinance: A text that this release cannot read.
+        """
+        return frozenset(_read(one.details.text, one.ref).id for one in self.registered(OrdinanceDetails))
+
+    def is_theirs(self, ordinance: str | None) -> bool:
+        """Whether what was done for an ordinance answers the question of the place that asks."""
+        return self.question is None or self.question.is_of(ordinance or "")
 
     def registered(self, details: type[Details]) -> list[Registered[Details]]:
         """The lines of one sort that were in service at the end of the period, by ref."""
@@ -204,10 +237,11 @@ class Inquiry:
 
 
 def cited(provision: Provision) -> str:
-    """The clause of a provision, whether it was read at its source, and who changed it here."""
+    """The clause of a provision, whether it is law, whether it was read at its source, and who changed it here."""
+    force = "" if provision.force is Force.LAW else f", {provision.force.words}"
     unread = "" if provision.confirmed else ", not read at its source"
     changed = f", changed by {provision.override.by_title}" if provision.override is not None else ""
-    return f"{provision.citation}{unread}{changed}"
+    return f"{provision.citation}{force}{unread}{changed}"
 
 
 def _paper_words(noun: str, body: PaperFiled) -> str:

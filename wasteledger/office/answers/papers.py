@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import timedelta
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
 
 from wasteledger.model.entries import Milestone, PickupReleased, Receipt, Repair, SeparatorInspection, UnitReplaced
-from wasteledger.model.filings import DutyDone, OtherWaste, PaperKind, Statement, StatementTopic, Training
+from wasteledger.model.filings import DutyDone, OtherWaste, PaperKind, Training
 from wasteledger.model.register import CarrierDetails, CleanerDetails, PersonDetails, Role
-from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered, cited
+from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, outside, shown, some, times
-from wasteledger.office.answers.separator_care import open_malfunctions
 from wasteledger.office.answers.separators import ENTER, no_separator, separators
-from wasteledger.office.coverage import Coverage, coverage
-from wasteledger.ordinance import Duty, practices
+from wasteledger.office.answers.weights_back import not_back, papers_that_disagree
+from wasteledger.ordinance import Duty
 
 _TOLD = frozenset({Duty.NOTIFY_AUTHORITY, Duty.CERTIFY, Duty.ONE_TIME_REPORT})
 _TRAIN = "wasteledger training --who … --topic …"
+_FILE_REPORT = "wasteledger milestone one_time_report_filed"
+
+Filed = Noted[Milestone] | Noted[DutyDone]
 
 
 def staff_know(asked: Inquiry) -> Iterator[Point]:
@@ -90,10 +92,8 @@ def papers_of_shipments(asked: Inquiry) -> Iterator[Point]:
             yield missing(f"No number of a shipping paper: {refs}.", (noted.seq for noted in bare))
         for noted in left:
             if noted.body.pickup not in received:
-                words = (
-                    f"No receipt of {noted.body.pickup}, {count((asked.until - noted.on).days, 'day')} after it left."
-                )
-                yield missing(words, (noted.seq,), do=f"wasteledger pickup receive {noted.body.pickup} …")
+                yield not_back(asked, noted, asked.later(Receipt), "No receipt of")
+        yield from papers_that_disagree(asked, left)
     else:
         yield shown("Nothing left in the period.")
     filed = [
@@ -130,31 +130,60 @@ def contractors(asked: Inquiry) -> Iterator[Point]:
 
 
 def report_on_file(asked: Inquiry) -> Iterator[Point]:
-    """Question 28: the report, when it was filed, and whether the practice has another owner since."""
+    """Question 28: the report, when it was filed, and what is known of whether the owner of then is the present one."""
     papers = list(asked.filed(PaperKind.ONE_TIME_REPORT, "One-time report"))
-    filed: list[Noted[Milestone] | Noted[DutyDone]] = [
-        *(one for one in asked.until_end(Milestone) if one.body.what == "one_time_report_filed"),
-        *(one for one in asked.until_end(DutyDone) if one.body.duty == Duty.ONE_TIME_REPORT),
-    ]
-    filed.sort(key=lambda one: one.fact.order)
     yield from papers
+    filed = sorted([*_filed(asked.until_end(Milestone)), *_filed(asked.until_end(DutyDone))], key=_by_time)
     if filed:
         last = filed[-1]
-        note = f" ({' '.join(last.body.note.split()).rstrip('.')})" if last.body.note else ""
-        yield shown(f"Noted as filed on {day_words(last.on)}{note}.", (last.seq,))
+        yield shown(f"Noted as filed on {day_words(last.on)}{_note(last)}.", (last.seq,))
     else:
-        yield missing("That it was filed is not noted.", do="wasteledger milestone one_time_report_filed")
+        yield missing("That it was filed is not noted.", do=_FILE_REPORT)
     if not papers:
         yield missing("Where the copy lies is not noted.", do="wasteledger paper one_time_report --place …")
-    sold = [one for one in asked.until_end(Milestone) if one.body.what == "ownership_transferred"]
-    if sold and not any(one.fact.order > sold[-1].fact.order for one in filed):
-        words = f"Ownership was transferred on {day_words(sold[-1].on)}; no report is noted since."
-        yield missing(words, (sold[-1].seq,))
+    yield from _transfers(asked, filed)
     site = asked.site
     if site is not None and site.details.owner:
         yield shown(f"Owner: {site.details.owner}.", (site.seq,))
     else:
         yield missing("The owner is not entered.", do=ENTER)
+    yield here("Whose name the report bears can be seen on its copy: no entry ties the two together.")
+
+
+def _transfers(asked: Inquiry, filed: Sequence[Filed]) -> Iterator[Point]:
+    """Changes of owner that are noted, and whether a report was noted after the last one."""
+    sold = [one for one in asked.until_end(Milestone) if one.body.what == "ownership_transferred"]
+    for one in sold:
+        yield shown(f"Ownership was transferred on {day_words(one.on)}{_note(one)}.", (one.seq,))
+    if not sold:
+        yield shown(f"No transfer of ownership is noted in the journal, which begins on {day_words(asked.begins_on)}.")
+    elif not any(one.fact.order > sold[-1].fact.order for one in filed):
+        words = f"No report is noted since the transfer of {day_words(sold[-1].on)}"
+        later = sorted([*_filed(asked.later(Milestone)), *_filed(asked.later(DutyDone))], key=_by_time)
+        if later:
+            after = f"up to {day_words(asked.until)}; one is noted on {day_words(later[0].on)} (entry {later[0].seq})"
+            yield shown(f"{words}, {after}.", (sold[-1].seq,))
+        else:
+            yield missing(f"{words}.", (sold[-1].seq,), do=_FILE_REPORT)
+
+
+def _filed(noted: Iterable[Filed]) -> Iterator[Filed]:
+    """Those among milestones and duties that say that the one-time report was filed."""
+    for one in noted:
+        body = one.body
+        if isinstance(body, Milestone):
+            if body.what == "one_time_report_filed":
+                yield one
+        elif body.duty == Duty.ONE_TIME_REPORT:
+            yield one
+
+
+def _note(one: Filed) -> str:
+    return f" ({' '.join(one.body.note.split()).rstrip('.')})" if one.body.note else ""
+
+
+def _by_time(one: Filed) -> tuple[datetime, int]:
+    return one.fact.order
 
 
 def maintenance_plan(asked: Inquiry) -> Iterator[Point]:
@@ -189,10 +218,12 @@ def maintenance_book(asked: Inquiry) -> Iterator[Point]:
         yield shown(f"Inspections, exchanges and repairs in the journal: {len(book)} in the period.", book)
     elif there:
         yield missing("No inspection, exchange or repair in the period.")
-    tests = [noted for noted in asked.until_end(DutyDone) if noted.body.duty == Duty.TEST_SEPARATOR]
-    asks = any(rule.duty == Duty.TEST_SEPARATOR for ordinance in asked.ordinances for rule in ordinance.rules)
+    done = [noted for noted in asked.until_end(DutyDone) if asked.is_theirs(noted.body.ordinance)]
+    tests = [noted for noted in done if noted.body.duty == Duty.TEST_SEPARATOR]
+    theirs = [ordinance for ordinance in asked.ordinances if asked.is_theirs(ordinance.id)]
+    asks = any(rule.duty == Duty.TEST_SEPARATOR for ordinance in theirs for rule in ordinance.rules)
     if tests:
-        yield shown(f"Technical test on {day_words(tests[-1].on)}.", (tests[-1].seq,))
+        yield shown(f"Technical test on {day_words(tests[-1].on)}{_before(asked, tests[-1])}.", (tests[-1].seq,))
     elif asks:
         yield missing("No technical test is noted, which a rule in force asks.", do="wasteledger done RULE")
     proofs = [noted for noted in asked.within(Receipt) if noted.body.proves in ("recycled", "both")]
@@ -200,39 +231,16 @@ def maintenance_book(asked: Inquiry) -> Iterator[Point]:
         yield shown(f"{count(len(proofs), 'proof')} of recycling came in the period.", (one.seq for one in proofs))
     else:
         yield missing("No proof of recycling came in the period.")
-    told = [noted for noted in asked.until_end(DutyDone) if noted.body.duty in _TOLD]
+    told = [noted for noted in done if noted.body.duty in _TOLD]
     papers = list(asked.filed(PaperKind.CERTIFICATION, "Certification"))
     if told:
         last = told[-1]
-        words = f"The authority was told on {day_words(last.on)} ({last.body.duty.replace('-', ' ')})."
-        yield shown(words, (last.seq,))
+        words = f"The authority was told on {day_words(last.on)} ({last.body.duty.replace('-', ' ')})"
+        yield shown(f"{words}{_before(asked, last)}.", (last.seq,))
     yield from papers
     if not told and not papers:
         yield missing("No notice to an authority is noted.", do="wasteledger done RULE")
     yield here("Labels can be seen on the containers.")
-
-
-def explained(asked: Inquiry) -> Iterator[Point]:
-    """Question 33: what does not hold, what was found wrong, what was left blank, and the word beside each."""
-    newest = {noted.body.topic: noted for noted in asked.until_end(Statement)}
-    denied = [noted for noted in newest.values() if not noted.body.holds]
-    for noted in denied:
-        why = " ".join((noted.body.why or "").split()).rstrip(".")
-        yield shown(f"Stated that it does not hold: {noted.body.topic.replace('_', ' ')}. Why: {why}.", (noted.seq,))
-    yield from _found_wrong(asked)
-    yield from open_malfunctions(asked)
-    yield from _looks(asked)
-
-
-def prohibited(asked: Inquiry) -> Iterator[Point]:
-    """Question 34: the statement, and which acts the rules in force name."""
-    yield asked.stated(StatementTopic.NO_PROHIBITED_ACT, "nothing was done that the rules forbid")
-    named = practices(asked.ordinances, on=asked.until)
-    if named:
-        acts = some([f"{said.provision.title} ({cited(said.provision)})" for said in named], 5)
-        yield shown(f"What the rules in force name: {acts}.")
-    else:
-        yield missing("No rule in force here names what is always or never to be done.")
 
 
 def _staff(asked: Inquiry) -> list[Registered[PersonDetails]]:
@@ -244,47 +252,6 @@ def _of_person(asked: Inquiry, ref: str) -> list[int]:
     return [noted.seq for noted in asked.until_end(Training) if ref in noted.body.people]
 
 
-def _looks(asked: Inquiry) -> Iterator[Point]:
-    # The round of the last day is walked in its evening, so that day counts only when it is over.
-    last = min(asked.until, asked.day(asked.now) - timedelta(days=1))
-    if last >= asked.since:
-        yield from _blanks(coverage(asked.reader, asked.zone, asked.since, last))
-    else:
-        yield shown("No round of the period is over yet.")
-
-
-def _found_wrong(asked: Inquiry) -> Iterator[Point]:
-    odd = [
-        noted
-        for noted in asked.within(SeparatorInspection)
-        if noted.body.result != "in order" or noted.body.bypass_seen or noted.body.leak_seen
-    ]
-    answered = [noted for noted in odd if noted.body.follow_up or _mended(asked, noted)]
-    if odd:
-        words = (
-            f"{count(len(odd), 'inspection')} found something; {len(answered)} with a follow-up or a repair after it."
-        )
-        yield shown(words, (noted.seq for noted in odd))
-    silent = [noted for noted in odd if noted not in answered]
-    if silent:
-        days = some([day_words(noted.on) for noted in silent])
-        words = f"No follow-up is noted of the inspection of {days}."
-        yield missing(words, (noted.seq for noted in silent), do="wasteledger correct SEQ --set follow_up=…")
-
-
-def _mended(asked: Inquiry, noted: Noted[SeparatorInspection]) -> bool:
-    return any(
-        one.body.separator == noted.body.separator and one.fact.order > noted.fact.order
-        for one in asked.until_end(Repair)
-    )
-
-
-def _blanks(found: Coverage) -> Iterator[Point]:
-    said = sum(len(blank.traps) for blank in found.blanks if blank.is_explained)
-    silent = sum(len(blank.traps) for blank in found.unexplained)
-    yield shown(
-        f"Looks: {found.looks_made} of {found.looks_due} made; of the blanks {said} with a reason, {silent} without."
-    )
-    if silent:
-        which = some([f"{day_words(blank.on)} {blank.room}" for blank in found.unexplained])
-        yield missing(f"Blank without a reason: {which}.", do="wasteledger coverage lists them")
+def _before(asked: Inquiry, noted: Noted[DutyDone]) -> str:
+    """A test comes every few years and a notice is given once: what was done before the period is said to be so."""
+    return ", before the period" if noted.on < asked.since else ""

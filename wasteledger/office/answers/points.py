@@ -19,6 +19,7 @@ class Sort(StrEnum):
     MISSING = "missing"  # something is not recorded, or is recorded and wants a word
     HERE = "here"  # only a visitor can see it
     OUTSIDE = "outside"  # this ledger does not keep it
+    ELSEWHERE = "elsewhere"  # it is asked in another place, not here
 
 
 class State(StrEnum):
@@ -29,6 +30,7 @@ class State(StrEnum):
     GAP = "gap"
     ON_SITE = "on_site"
     OUT_OF_SCOPE = "out_of_scope"
+    NOT_ASKED = "not_asked"
 
     @property
     def words(self) -> str:
@@ -39,6 +41,7 @@ class State(StrEnum):
             "gap": "gap",
             "on_site": "to be seen here",
             "out_of_scope": "not kept here",
+            "not_asked": "not asked here",
         }[self.value]
 
 
@@ -61,15 +64,24 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A question and what can be said to it."""
+    """A question and what can be said to it.
+
+    Attributes:
+        question: What is asked.
+        points: What can be said.
+        note: Whose question it is, where it is another place's; empty where it is asked here.
+    """
 
     question: Question
     points: tuple[Point, ...]
+    note: str = ""
 
     @property
     def state(self) -> State:
         """How far the journal answers it."""
         sorts = {one.sort for one in self.points}
+        if Sort.ELSEWHERE in sorts:
+            return State.NOT_ASKED
         if Sort.OUTSIDE in sorts:
             return State.OUT_OF_SCOPE
         if sorts == {Sort.SHOWN}:
@@ -94,6 +106,8 @@ class Answer:
             "number": self.question.number,
             "asks": self.question.asks,
             "asked_by": plain(self.question.asked_by),
+            "place": self.question.place,
+            "note": self.note,
             "state": self.state.value,
             "points": plain(self.points),
         }
@@ -175,6 +189,11 @@ def here(says: str) -> Point:
 def outside(says: str, seqs: Iterable[int] = ()) -> Point:
     """A point on what this ledger does not keep."""
     return Point(Sort.OUTSIDE, says, _each_once(seqs))
+
+
+def elsewhere(says: str) -> Point:
+    """The one point of a question that is another place's."""
+    return Point(Sort.ELSEWHERE, says)
 
 
 def day_words(on: date) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from dateutil.relativedelta import relativedelta
@@ -13,6 +13,8 @@ from wasteledger.office.answers.inquiry import Inquiry, Noted
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER, Separator, inspect_with, is_of, no_separator, separators
 from wasteledger.office.due import calendar_of
+
+Exchange = Noted[UnitReplaced] | Noted[Repair]
 
 _FULL_PERMILLE = 1000
 _WEEK_DAYS = 7
@@ -38,13 +40,21 @@ def weekly_log(asked: Inquiry) -> Iterator[Point]:
     calendar = calendar_of(asked.reader)
     for one in there:
         seen = [noted for noted in asked.within(SeparatorInspection) if is_of(noted.body, one)]
+        begin, _ = _begins(asked, one)
+        if begin > asked.until:
+            yield shown(f"{one.ref}: not in use before {day_words(begin)}, after the period.", (one.seq,))
+            continue
         looked = {_monday(noted.on) for noted in seen}
-        weeks = [
-            monday
-            for monday in _whole_weeks(max(asked.since, one.since_on), asked.until)
-            if any(calendar.works_on(monday + timedelta(days=number)) for number in range(_WEEK_DAYS))
-        ]
+        spans = [span for span in _weeks(begin, asked.until) if any(map(calendar.works_on, _days(*span)))]
+        weeks = [first for first, last in spans if (last - first).days == _WEEK_DAYS - 1]
         without = [week for week in weeks if week not in looked]
+        parts = [
+            f"{day_words(first)} to {day_words(last)}, {'one' if _monday(first) in looked else 'none'} in it"
+            for first, last in spans
+            if first not in weeks
+        ]
+        if parts:
+            yield shown(f"{one.ref}: part-weeks at an end of the period are not counted: {'; '.join(parts)}.")
         if not weeks:
             yield missing(f"{one.ref}: no whole working week lies in the period.")
             continue
@@ -82,7 +92,7 @@ def too_full(asked: Inquiry) -> Iterator[Point]:
         level = newest.body.level_permille or 0
         says = f"{one.ref}: level {level / 10:g} % of its mark on {day_words(newest.on)}"
         if level >= _FULL_PERMILLE:
-            yield missing(f"{says}, and no exchange since.", (newest.seq,))
+            yield _no_exchange(asked, one, says, newest)
         elif newest.on < asked.since:
             yield missing(f"{says}; none was read in the period.", (newest.seq,), do=inspect_with(one))
         else:
@@ -130,26 +140,37 @@ def repairs(asked: Inquiry) -> Iterator[Point]:
 def open_malfunctions(asked: Inquiry) -> Iterator[Point]:
     """Malfunctions that were found, up to the end of the period, and that no later repair answers."""
     for one in separators(asked):
-        mended = [noted.fact.order for noted in asked.until_end(Repair) if is_of(noted.body, one)]
         for noted in asked.until_end(SeparatorInspection):
             if not is_of(noted.body, one) or noted.body.result != "malfunction":
                 continue
-            if not any(order > noted.fact.order for order in mended):
-                words = f"{one.ref}: malfunction found on {day_words(noted.on)}, and no repair recorded since."
-                yield missing(words, (noted.seq,), do=f"wasteledger separator repair {one.ref} …")
+            repair = mended_by(asked, noted)
+            words = f"{one.ref}: malfunction found on {day_words(noted.on)}, and no repair recorded"
+            if repair is None:
+                yield missing(f"{words} since.", (noted.seq,), do=f"wasteledger separator repair {one.ref} …")
+            elif repair.on > asked.until:
+                yield shown(f"{words} {_up_to(asked)}; repaired on {_later_words(repair)}.", (noted.seq,))
+
+
+def mended_by(asked: Inquiry, noted: Noted[SeparatorInspection]) -> Noted[Repair] | None:
+    """The first repair of that separator after an inspection, be it after the period; None where there is none."""
+    repairs = [*asked.until_end(Repair), *asked.later(Repair)]
+    after = [one for one in repairs if one.body.separator == noted.body.separator and one.fact.order > noted.fact.order]
+    return min(after, key=lambda one: one.fact.order, default=None)
 
 
 def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[Point]:
     seen = [noted for noted in asked.until_end(SeparatorInspection) if is_of(noted.body, one)]
-    begin = max(asked.since, one.since_on)
-    before = [noted for noted in seen if noted.on < begin]
+    begin, anchor = _begins(asked, one)
+    if begin > asked.until:
+        yield shown(f"{one.ref}: not in use before {day_words(begin)}, after the period.", (one.seq,))
+        return
     within = [noted for noted in seen if noted.on >= begin]
-    anchor = before[-1:]
     # Without an earlier inspection the time counts from the first day of the period, or of the separator.
     days = [anchor[0].on if anchor else begin, *(noted.on for noted in within), asked.until]
     entries = [anchor[0].seq if anchor else 0, *(noted.seq for noted in within), 0]
     spans = [(days[n], days[n + 1], entries[n], entries[n + 1]) for n in range(len(days) - 1)]
     by_manual = f" Its manual asks for one every {every} days, as entered." if every else ""
+    by_manual += f" Counted from {day_words(begin)}, when it began here." if begin > asked.since and not anchor else ""
     if not within:
         yield missing(f"{one.ref}: no inspection in the period.{by_manual}", (one.seq,), do=inspect_with(one))
         return
@@ -165,17 +186,34 @@ def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[
         )
 
 
-def _exchanges(asked: Inquiry, one: Separator) -> list[Noted[UnitReplaced] | Noted[Repair]]:
-    units: list[Noted[UnitReplaced] | Noted[Repair]] = [
-        noted for noted in asked.until_end(UnitReplaced) if is_of(noted.body, one)
-    ]
-    units += [noted for noted in asked.until_end(Repair) if is_of(noted.body, one) and noted.body.action == "replaced"]
-    return sorted(units, key=lambda noted: noted.fact.order)
+def _exchanges(asked: Inquiry, one: Separator) -> list[Exchange]:
+    return _of_unit([*asked.until_end(UnitReplaced), *asked.until_end(Repair)], one)
 
 
-def _read_as_full(
-    asked: Inquiry, one: Separator, changed: list[Noted[UnitReplaced] | Noted[Repair]]
-) -> Iterator[Point]:
+def _of_unit(noted: Iterable[Exchange], one: Separator) -> list[Exchange]:
+    """Exchanges of its unit, and of all of it, in their order."""
+    ours = [found for found in noted if is_of(found.body, one)]
+    units = [found for found in ours if not isinstance(found.body, Repair) or found.body.action == "replaced"]
+    return sorted(units, key=lambda found: found.fact.order)
+
+
+def _no_exchange(asked: Inquiry, one: Separator, says: str, full: Noted[SeparatorInspection]) -> Point:
+    later = _of_unit([*asked.later(UnitReplaced), *asked.later(Repair)], one)
+    if later:
+        return shown(f"{says}, and no exchange {_up_to(asked)}; exchanged on {_later_words(later[0])}.", (full.seq,))
+    return missing(f"{says}, and no exchange since.", (full.seq,))
+
+
+def _up_to(asked: Inquiry) -> str:
+    return f"up to {day_words(asked.until)}"
+
+
+def _later_words(noted: Exchange) -> str:
+    """The day of what came after the period, and its entry; it is no evidence of the period, so it stands in words."""
+    return f"{day_words(noted.on)} (entry {noted.seq})"
+
+
+def _read_as_full(asked: Inquiry, one: Separator, changed: list[Exchange]) -> Iterator[Point]:
     told: set[int] = set()
     for noted in asked.within(SeparatorInspection):
         level = noted.body.level_permille
@@ -188,14 +226,14 @@ def _read_as_full(
         told.add(key)
         says = f"{one.ref}: read as {level / 10:g} % full on {day_words(noted.on)}"
         if after is None:
-            yield missing(f"{says}, and no exchange since.", (noted.seq,))
+            yield _no_exchange(asked, one, says, noted)
         else:
             days = (after.on - noted.on).days
             when = f"{count(days, 'day')} later" if days else "the same day"
             yield shown(f"{says}, exchanged {when}.", (noted.seq, after.seq))
 
 
-def _by_schedule(asked: Inquiry, one: Separator, changed: list[Noted[UnitReplaced] | Noted[Repair]]) -> Iterator[Point]:
+def _by_schedule(asked: Inquiry, one: Separator, changed: list[Exchange]) -> Iterator[Point]:
     months = one.details.replace_unit_every_months
     if months is None:
         yield missing(f"{one.ref}: the manual's interval of exchange is not entered.", (one.seq,), do=ENTER)
@@ -213,11 +251,31 @@ def _monday(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def _whole_weeks(first: date, last: date) -> Iterator[date]:
-    monday = _monday(first + timedelta(days=_WEEK_DAYS - 1))
-    while monday + timedelta(days=_WEEK_DAYS - 1) <= last:
-        yield monday
+def _weeks(first: date, last: date) -> Iterator[tuple[date, date]]:
+    """The calendar weeks of a period, first and last day; those at its ends may be cut short by it."""
+    monday = _monday(first)
+    while monday <= last:
+        yield max(monday, first), min(monday + timedelta(days=_WEEK_DAYS - 1), last)
         monday += timedelta(days=_WEEK_DAYS)
+
+
+def _days(first: date, last: date) -> list[date]:
+    return [first + timedelta(days=number) for number in range((last - first).days + 1)]
+
+
+def _begins(asked: Inquiry, one: Separator) -> tuple[date, list[Noted[SeparatorInspection]]]:
+    """The day from which inspections can be asked for, and the last one before it that the count goes on from.
+
+    That is the latest of the period's first day, the registration and the installation. What was inspected was there,
+    though: an inspection of before, in the period, brings the day forward.
+    """
+    seen = [noted for noted in asked.until_end(SeparatorInspection) if is_of(noted.body, one)]
+    began = max(one.since_on, one.details.installed_on or one.since_on)
+    earlier = [noted for noted in seen if noted.on < asked.since]
+    if any(asked.since <= noted.on < began for noted in seen):
+        return (asked.since, earlier[-1:]) if earlier else (seen[0].on, [])
+    # The inspections of a device that stood there before are none of this one.
+    return max(asked.since, began), [noted for noted in earlier if noted.on >= began][-1:]
 
 
 def _one_line(text: str) -> str:

@@ -161,7 +161,7 @@ def _equipment(details: SeparatorDetails) -> str:
     parts += [f"installed {day_words(details.installed_on)}"] if details.installed_on else []
     parts += [details.standard] if details.standard else []
     if details.removal_permille is not None:
-        parts.append(f"holds back {details.removal_permille / 10:g} % by its certificate")
+        parts.append(f"holds back {details.removal_permille / 10:g} %, as entered")
     parts += [f"serves {count(details.chairs_served, 'chair')}"] if details.chairs_served else []
     return ", ".join(parts)
 

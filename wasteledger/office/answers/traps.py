@@ -10,10 +10,12 @@ from wasteledger.model.entries import LineCleaning, Swap
 from wasteledger.model.facts import Subject
 from wasteledger.model.filings import PaperKind, StatementTopic
 from wasteledger.model.register import CleanerDetails, Register, RoomDetails, TrapDetails
-from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered
+from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered, cited
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER
-from wasteledger.ordinance import CleanerFault, cleaner_findings
+from wasteledger.office.provision_words import says
+from wasteledger.ordinance import CleanerFault, cleaner_findings, in_force
+from wasteledger.ordinance.rules import CleanerLimit
 
 
 def traps_everywhere(asked: Inquiry) -> Iterator[Point]:
@@ -61,9 +63,10 @@ def cared_for(asked: Inquiry) -> Iterator[Point]:
         late = [noted for noted in ours if (noted.body.days_in_service or 0) > noted.body.interval_days]
         if late:
             worst = max(late, key=lambda noted: (noted.body.days_in_service or 0) - noted.body.interval_days)
-            yield shown(
+            yield missing(
                 f"{len(late)} of these swaps came later than the interval; the latest was {worst.body.trap} after "
-                f"{count(worst.body.days_in_service or 0, 'day')}, where {worst.body.interval_days} are set.",
+                f"{count(worst.body.days_in_service or 0, 'day')}, where {worst.body.interval_days} are set. The "
+                "interval is the office's own or a manual's, as named above.",
                 (noted.seq for noted in late),
             )
     yield from _past_interval(asked, traps, swaps)
@@ -90,7 +93,9 @@ def line_cleaner(asked: Inquiry) -> Iterator[Point]:
     there = {one.ref: one for one in asked.registered(CleanerDetails)} | _once_registered(asked, set(used))
     if not used:
         yield missing("No line cleaning is recorded in the period.", do="wasteledger line-cleaning ROOM …")
-    limits = any(ordinance.cleaners for ordinance in asked.ordinances)
+    limits = list(_limits(asked))
+    for limit in limits:
+        yield shown(_limit_words(limit))
     for ref, one in sorted(there.items()):
         details = one.details
         oxidises = "an oxidiser" if details.oxidiser else "no oxidiser"
@@ -102,6 +107,21 @@ def line_cleaner(asked: Inquiry) -> Iterator[Point]:
         yield _sheet(asked, one)
     if there and not limits:
         yield missing("No rule in force here says what a cleaner may be.")
+
+
+def _limits(asked: Inquiry) -> Iterator[CleanerLimit]:
+    for ordinance in in_force(asked.ordinances):
+        for limit in ordinance.cleaners:
+            if not limit.is_set_aside and limit.stands_on(asked.until):
+                yield limit
+
+
+def _limit_words(limit: CleanerLimit) -> str:
+    """What a rule says of cleaners in figures and words that are checked here, and what of it is not."""
+    asks = " ".join(says(limit))
+    # Nothing in the register tells whether a product is biodegradable.
+    unchecked = " That it is biodegradable is asked too, and not checked here." if "biodegrad" in limit.asks else ""
+    return f"{limit.title} ({cited(limit)}): {asks}{unchecked}"
 
 
 def _by_kind(traps: list[Registered[TrapDetails]]) -> str:

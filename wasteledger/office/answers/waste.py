@@ -10,8 +10,6 @@ from datetime import date, datetime
 from dateutil.relativedelta import relativedelta
 
 from wasteledger.model.entries import (
-    ContainerClosed,
-    ContainerMoved,
     ContainerOpened,
     Deposit,
     PickupReleased,
@@ -19,19 +17,16 @@ from wasteledger.model.entries import (
     Swap,
     UnitReplaced,
 )
-from wasteledger.model.filings import DutyDone, PaperKind, StatementTopic
-from wasteledger.model.register import ContainerTypeDetails, StreamDetails, TrapDetails
+from wasteledger.model.filings import PaperKind, StatementTopic
+from wasteledger.model.findings import Weight
+from wasteledger.model.register import ContainerTypeDetails, StreamDetails
 from wasteledger.office.amounts import stated
-from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered, cited
+from wasteledger.office.answers.inquiry import Inquiry, Noted
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER
-from wasteledger.ordinance import Duty, Provision, container_needs, label_elements, label_words
-from wasteledger.ordinance.rules import ContainerNeeds, LabelWords
-from wasteledger.ordinance.words import ContainerNeed
+from wasteledger.office.answers.weights_back import not_back, weights_that_disagree
+from wasteledger.office.balance import opinion
 from wasteledger.units import Mass
-
-# What only an eye can see, however the container is made.
-_SEEN_ONLY = frozenset({ContainerNeed.CLOSED, ContainerNeed.SEALED, ContainerNeed.SOUND})
 
 
 def bulk_mercury(asked: Inquiry) -> Iterator[Point]:
@@ -69,6 +64,7 @@ def all_recycled(asked: Inquiry) -> Iterator[Point]:
         yield from _open_papers(asked, left, proofs, "No proof of recycling of")
     else:
         yield missing("Nothing left in the period.")
+    yield from _second_opinion(asked)
     yield asked.stated(StatementTopic.CAPSULES_RECYCLED, "capsules go to recycling")
 
 
@@ -78,38 +74,6 @@ def other_bins(asked: Inquiry) -> Iterator[Point]:
     yield asked.stated(StatementTopic.AMALGAM_KEPT_FROM_OTHER_BINS, says)
     yield from asked.filed(PaperKind.PROCEDURE, "Written procedure")
     yield here("Bins and boxes can be looked into.")
-
-
-def containers_here(asked: Inquiry) -> Iterator[Point]:
-    """Question 19: what stood on site at the end of the period."""
-    standing = _on_site(asked)
-    if standing:
-        places = _places(asked)
-        listed = [f"{one.body.container} ({', '.join(one.body.streams)}{_at(one, places)})" for one in standing]
-        words = f"On site on {day_words(asked.until)}: {some(listed, 8)}."
-        yield shown(words, (one.seq for one in standing))
-    else:
-        yield missing("No container stands here.", do="wasteledger container open REF --type …")
-    closed = {noted.body.container for noted in asked.until_end(ContainerClosed)}
-    taken = {stream for one in standing if one.body.container not in closed for stream in one.body.streams}
-    used = sorted({one.details.stream for one in asked.registered(TrapDetails)} - taken)
-    if used:
-        yield missing(f"No open container takes: {', '.join(used)}.", do="wasteledger container open REF --type …")
-
-
-def containers_sound(asked: Inquiry) -> Iterator[Point]:
-    """Question 20: how they are made, what labels are to say, and when they were looked at."""
-    standing = _on_site(asked)
-    yield from _asked_of(asked, standing)
-    yield from _how_made(asked, standing)
-    looks = [noted for noted in asked.within(DutyDone) if noted.body.duty == Duty.LOOK_AT_CONTAINERS]
-    if looks:
-        words = f"Containers looked at {times(len(looks))} in the period, last on {day_words(looks[-1].on)}."
-        yield shown(words, (noted.seq for noted in looks))
-    if standing:
-        yield here(f"Lids, walls and labels can be seen at {count(len(standing), 'container')}.")
-    else:
-        yield missing("No container stands here.")
 
 
 def yearly_transfer(asked: Inquiry) -> Iterator[Point]:
@@ -128,7 +92,7 @@ def yearly_transfer(asked: Inquiry) -> Iterator[Point]:
         yield shown(f"Nothing left in the period; the last time was on {day_words(left[-1].on)}.", (left[-1].seq,))
     old = [
         (f"{one.body.container} since {day_words(asked.day(first))}", one.seq)
-        for one in _on_site(asked)
+        for one in on_site(asked)
         if (first := _first_waste(asked, one.body.container)) is not None and asked.day(first) < a_year_ago
     ]
     if old:
@@ -199,6 +163,7 @@ def amount(asked: Inquiry) -> Iterator[Point]:
         total = Mass(sum(noted.body.total_mg or 0 for noted in totals))
         words = f"Of {count(len(totals), 'pickup')} the facility states {total} in all."
         yield shown(words, (noted.seq for noted in totals))
+    yield from weights_that_disagree(asked, left)
     unstated = {one.container for one in containers} - received.keys() - _of_pickups(left, totals)
     if unstated:
         yield missing(f"No received weight of: {some(sorted(unstated))}.")
@@ -211,6 +176,21 @@ def _put_in(asked: Inquiry) -> list[tuple[str, int]]:
     return found
 
 
+def _second_opinion(asked: Inquiry) -> Iterator[Point]:
+    """What the second opinion finds in the days of the period: waste that did not come where it was to be expected."""
+    first = max(asked.since, asked.begins_on)
+    if first > asked.until:
+        return
+    found = opinion(asked.reader, asked.zone, asked.until, since=first, until=asked.until, with_weighings=False)
+    pressing = [one for one in found.findings if one.weight is not Weight.NOTE]
+    if pressing:
+        more = f" And {len(pressing) - 1} more." if len(pressing) > 1 else ""
+        do = f"wasteledger balance --from {first.isoformat()} --to {asked.until.isoformat()}"
+        found_in = {seq for one in pressing for seq in one.seqs}
+        seqs = [seq for seq in found_in if asked.reader.get_entry(seq).happened_at < asked.end]
+        yield missing(f"Second opinion, {pressing[0].place}: {pressing[0].says}{more}", seqs, do=do)
+
+
 def _papers_back(asked: Inquiry, proves: str) -> dict[str, Noted[Receipt]]:
     return {noted.body.pickup: noted for noted in asked.until_end(Receipt) if noted.body.proves in (proves, "both")}
 
@@ -220,74 +200,20 @@ def _open_papers(
 ) -> Iterator[Point]:
     for noted in left:
         if noted.body.pickup not in back:
-            days = (asked.until - noted.on).days
-            words = f"{says} {noted.body.pickup}, {count(days, 'day')} after it left."
-            yield missing(words, (noted.seq,), do=f"wasteledger pickup receive {noted.body.pickup} …")
+            later = [one for one in asked.later(Receipt) if one.body.proves in ("recycled", "both")]
+            yield not_back(asked, noted, later, says)
 
 
-def _on_site(asked: Inquiry) -> list[Noted[ContainerOpened]]:
+def on_site(asked: Inquiry) -> list[Noted[ContainerOpened]]:
     """Containers that had been opened and had not left at the end of the period."""
     gone = {one.container for noted in asked.until_end(PickupReleased) for one in noted.body.containers}
     return [noted for noted in asked.until_end(ContainerOpened) if noted.body.container not in gone]
-
-
-def _places(asked: Inquiry) -> dict[str, str]:
-    return {noted.body.container: noted.body.place for noted in asked.until_end(ContainerMoved)}
-
-
-def _at(one: Noted[ContainerOpened], places: dict[str, str]) -> str:
-    place = places.get(one.body.container, one.body.place)
-    return f"; {place}" if place else ""
 
 
 def _first_waste(asked: Inquiry, container: str) -> datetime | None:
     standing = asked.reader.find_container(container)
     first = standing.first_waste_at if standing is not None else None
     return first if first is not None and first < asked.end else None
-
-
-def _asked_of(asked: Inquiry, standing: Sequence[Noted[ContainerOpened]]) -> Iterator[Point]:
-    """What each rule in force asks of the containers on site and of their labels, under the rule's own title."""
-    found: dict[str, Provision] = {}
-    for stream in sorted({stream for one in standing for stream in one.body.streams}):
-        for ask in (container_needs, label_words, label_elements):
-            for said in ask(asked.ordinances, stream, on=asked.until):
-                found.setdefault(f"{said.ordinance.id}:{said.provision.id}", said.provision)
-    for provision in found.values():
-        words: list[str] = []
-        match provision:
-            case ContainerNeeds():
-                words += [need.words for need in provision.needs]
-                words += [f"no {what} added" for what in provision.never_add]
-            case LabelWords():
-                words += [f"“{line}”" for line in provision.lines]
-                words += [element.words for element in provision.elements]
-        yield shown(f"{provision.title} ({cited(provision)}): {'; '.join(words)}.")
-
-
-def _how_made(asked: Inquiry, standing: Sequence[Noted[ContainerOpened]]) -> Iterator[Point]:
-    """How the types in use are made, as entered, and what of that the rules ask and nobody entered."""
-    wanted: dict[str, set[ContainerNeed]] = {}
-    for one in standing:
-        for stream in one.body.streams:
-            for said in container_needs(asked.ordinances, stream, on=asked.until):
-                wanted.setdefault(one.body.container_type, set()).update(said.provision.needs)
-    types = {one.ref: one for one in asked.registered(ContainerTypeDetails)}
-    for ref in sorted({one.body.container_type for one in standing} & types.keys()):
-        yield from _made(types[ref], wanted.get(ref, set()) - _SEEN_ONLY)
-
-
-def _made(one: Registered[ContainerTypeDetails], wanted: set[ContainerNeed]) -> Iterator[Point]:
-    features = one.details.features or ()
-    if features:
-        made = ", ".join(feature.replace("_", "-") for feature in features)
-        yield shown(f"{one.details.name}: {made}, as entered.", (one.seq,))
-    lacking = [need.words for need in ContainerNeed if need in wanted and need.value not in features]
-    if lacking:
-        do = "enter features in the plan: wasteledger register update"
-        yield missing(
-            f"{one.details.name}: not entered as {', '.join(lacking)}, which rules in force ask.", (one.seq,), do=do
-        )
 
 
 def _of_pickups(left: Sequence[Noted[PickupReleased]], totals: Sequence[Noted[Receipt]]) -> set[str]:

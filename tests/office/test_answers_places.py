@@ -1,0 +1,144 @@
+"""Whose question it is, whose authority an entry answers, and which acts the rules in force forbid."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from tests.makers import Watch
+from tests.office.asking import asked, lacks, point_with, put_in_force, says
+from tests.office.makers import Crew
+from wasteledger.model.register import SiteDetails
+from wasteledger.office.answers import Sort, State
+from wasteledger.office.duties import record_duty_done
+from wasteledger.office.people import register_line, retire_line
+from wasteledger.office.workplace import site_details
+
+# -- whose question it is ----------------------------------------------------------------------------------------------
+
+
+def test_a_question_of_germany_is_not_asked_elsewhere(crew: Crew) -> None:
+    answer = asked(crew.iris, 32)
+
+    assert answer.state is State.NOT_ASKED
+    assert says(answer) == "Not asked here: no ordinance of Germany is in force."
+    assert not answer.missing
+    put_in_force(crew.mo, "de-abwv-50")
+    assert asked(crew.iris, 32).state is State.GAP
+
+
+@pytest.mark.parametrize(
+    ("number", "whose", "own"),
+    [
+        (6, "the Twin Cities, Minnesota", "us-minnesota-twin-cities"),
+        (29, "Denver, Colorado", ""),
+        (33, "Vermont", "us-vermont"),
+    ],
+)
+def test_another_places_question_says_whose_it_is(crew: Crew, number: int, whose: str, own: str) -> None:
+    answer = asked(crew.iris, number)
+
+    assert answer.note == f"A question of {whose}; no ordinance of that place is in force here."
+    assert answer.points
+    assert answer.as_json()["note"] == answer.note
+    if own:
+        put_in_force(crew.mo, own)
+        assert not asked(crew.iris, number).note
+
+
+def test_what_was_told_to_another_authority_was_not_told_to_this_one(crew: Crew, watch: Watch) -> None:
+    put_in_force(crew.mo, "river", _RIVER)
+    brook = _RIVER.replace("river-district", "de-brook").replace('"R-1"', '"B-1"').replace("River code", "Brook code")
+    put_in_force(crew.mo, "brook", brook)
+    watch.wait(hours=1)
+    record_duty_done(crew.mo, "R-1")
+    assert "No notice to an authority is noted." in lacks(asked(crew.iris, 32))
+    assert "was told" not in says(asked(crew.iris, 32))
+
+    told = record_duty_done(crew.mo, "B-1")
+    point = point_with(asked(crew.iris, 32), "The authority was told on 2 Mar 2026 (notify authority).")
+    assert point.seqs == (told.seq,)
+
+    watch.wait(days=10)
+    late = asked(crew.iris, 32, since=date(2026, 3, 10))
+    assert "The authority was told on 2 Mar 2026 (notify authority), before the period." in says(late)
+
+
+# -- what is forbidden -------------------------------------------------------------------------------------------------
+
+
+def test_what_is_forbidden_is_named_whole_and_nothing_else(crew: Crew) -> None:
+    put_in_force(crew.mo, "us-federal-generator")
+    put_in_force(crew.mo, "river", _RIVER)
+
+    found = says(asked(crew.iris, 34), Sort.SHOWN).splitlines()
+
+    assert sorted(found) == [
+        "Forbidden: Jars, no water added, no fixer added (River code 7, advice, not law).",
+        "Forbidden: Line cleaners, no oxidisers, no bleach, no chlorine, no iodine, no peroxide (40 CFR 441.30(b)(2)).",
+        "Forbidden: No rinsing (River code 2).",
+        "Forbidden: No waste amalgam to the sewer (40 CFR 441.30(b)(1)).",
+    ]
+
+
+def test_without_a_rule_that_forbids_nothing_is_named(crew: Crew) -> None:
+    retire_line(crew.mo, "ordinance", "us-federal-dental")
+
+    assert "No rule in force here names what is never to be done." in lacks(asked(crew.iris, 34))
+
+
+def test_rules_that_speak_of_others_are_not_named(crew: Crew) -> None:
+    assert "40 CFR 441.30(b)(1)" in says(asked(crew.iris, 34))
+    with crew.iris.reading() as reader:
+        site = site_details(reader)
+    register_line(crew.mo, "elm", SiteDetails(**site.model_dump() | {"wastewater": "septic"}))
+
+    assert "441.30" not in says(asked(crew.iris, 34))
+
+
+_SAID = """
+asks = "As it says."
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+"""
+_RIVER = f"""
+schema = 1
+[ordinance]
+id = "river-district"
+title = "River District sewer code"
+authority = "River District"
+level = "local"
+version = "1"
+dated_on = 2025-01-01
+source = "Invented for a test"
+[[rule]]
+id = "R-1"
+title = "Tell the district"
+citation = "River code 1"
+duty = "notify-authority"
+kind = "deadline"
+trigger = ["in_force"]
+due = {{ days = 30 }}
+{_SAID}
+[[practice]]
+id = "R-2"
+title = "No rinsing"
+citation = "River code 2"
+forbids = true
+{_SAID}
+[[practice]]
+id = "R-3"
+title = "Not before noon, a habit"
+citation = "River code 3"
+{_SAID}
+[[container]]
+id = "R-4"
+title = "Jars"
+citation = "River code 7"
+force = "advice"
+needs = ["closed"]
+never_add = ["water", "fixer"]
+{_SAID}
+"""
