@@ -182,14 +182,14 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
         confirmed=rule.confirmed,
         standing_of_source=rule.standing_of_source,
         override=rule.override,
-        holidays_unknown=_names_unknown_holidays(rule.due) and day.with_holidays_on is None,
+        holidays_unknown=_leaves_holidays_out(rule.due) and day.basis is Basis.INTERVAL and not day.with_holidays_on,
         record=start.record,
         opens_on=day.opens_on,
         condition=clock.condition,
     )
 
 
-def _names_unknown_holidays(due: Due) -> bool:
+def _leaves_holidays_out(due: Due) -> bool:
     return isinstance(due, After) and due.interval.unit is Unit.BUSINESS_DAYS and bool(due.interval.holidays)
 
 
@@ -250,7 +250,8 @@ def _manual_interval(start: Trigger, task: MakerTask) -> Interval | None:
 
 def _group(obligation: Obligation) -> tuple[object, ...]:
     # Every record is kept for its own sake, while one visit of the carrier answers all that is asked of a container.
-    own = (obligation.trigger_seq, obligation.trigger_on) if obligation.kind is Kind.RETENTION else ()
+    is_kept = obligation.kind is Kind.RETENTION
+    own = (obligation.trigger_seq, obligation.trigger_on, obligation.record) if is_kept else ()
     return obligation.kind, obligation.duty, obligation.subject, own
 
 
