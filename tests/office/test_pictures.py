@@ -316,6 +316,17 @@ def test_a_pail_is_drawn_by_its_level_first_with_what_is_ahead(clinic: Clinic, p
         assert [(mark.sign, mark.held.value) for mark in level.marks] == [(Sign.READ, 620)]
 
 
+def test_nothing_is_drawn_ahead_of_a_pail_that_was_read_as_full(clinic: Clinic, place: Workplace) -> None:
+    for _ in range(20):
+        clinic.record(a_swap())
+        clinic.watch.wait(days=1)
+    clinic.record(a_level(level_permille=1000))
+
+    (picture,) = drawn(place).containers
+    assert picture.courses[0].measure is Measure.LEVEL
+    assert [course.fan for course in picture.courses] == [None] * len(picture.courses)
+
+
 def test_the_past_is_drawn_without_what_is_ahead(clinic: Clinic, place: Workplace) -> None:
     clinic.record(a_swap())
     clinic.watch.wait(days=30)

@@ -146,6 +146,7 @@ def _coverage(shop: Workshop, paper: BinderPaper) -> list[Block]:
     months = Table(columns, shop.width, shop.faces, style=_ROW).blocks(rows, empty=shop.words.text("empty.months"))
     return [
         _note(shop, "coverage"),
+        space(3).kept(),
         coverage_facts(shop, paper.coverage),
         space(4),
         *months,

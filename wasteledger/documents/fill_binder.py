@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from wasteledger.documents.binder_figures import held_figure, received_mass, set_right, taken_out
+from wasteledger.documents.binder_repairs import open_malfunctions, repairs_between
 from wasteledger.documents.binder_words import answers_for, corrections_between, findings_of, gaps_of, pressing_of
 from wasteledger.documents.fill import (
     _anchor,
@@ -28,13 +29,12 @@ from wasteledger.documents.papers import (
     CoverageMonth,
     Equipment,
     MassFigure,
-    RepairRow,
     SeparatorRow,
     Shipment,
     Verification,
 )
-from wasteledger.model.entries import Correction, Look, Receipt, Repair, SeparatorInspection, Swap, UnitReplaced
-from wasteledger.model.facts import Entry, Subject, replaced_body
+from wasteledger.model.entries import Correction, Look, Receipt, SeparatorInspection, Swap
+from wasteledger.model.facts import Entry, replaced_body
 from wasteledger.model.register import CleanerDetails, ScaleDetails, SiteDetails
 from wasteledger.model.standing import PickupStanding
 from wasteledger.model.traps import Condition
@@ -88,14 +88,14 @@ def binder_paper(place: Workplace, since: date, until: date) -> BinderPaper:
             containers=log.containers,
             deposits=log.rows,
             shipments=shipments,
-            repairs=filler.repairs(),
+            repairs=repairs_between(place, reader, filler.words, filler.begin, filler.end),
             cleaners=cleaners,
             corrections=corrections_between(place, reader, filler.words, filler.begin, filler.end),
             pictures=pictures_of(place, reader, filler.naming, since, until),
             findings=(
                 *findings_of(checked, covered, shipments),
                 *filler.remarks(shipments),
-                *filler.open_malfunctions(),
+                *open_malfunctions(place, reader, filler.end),
                 *pressing_of(due_from(reader, place.today())),
                 *gaps_of(asked, registered_ordinances(reader), shipments),
             ),
@@ -238,43 +238,6 @@ class _Filler:
                 )
             )
         return tuple(rows)
-
-    def repairs(self) -> tuple[RepairRow, ...]:
-        rows: list[tuple[datetime, RepairRow]] = []
-        for one in self.reader.separators(retired=True):
-            name, found_on = one.details.name, None
-            model = f"{one.details.make} {one.details.model}".strip()
-            for fact in self.reader.facts_about(Subject("separator", one.separator)):
-                body, day = fact.body, self.place.local(fact.happened_at).date()
-                row = None
-                match body:
-                    case SeparatorInspection(result="malfunction"):
-                        found_on = found_on or day
-                    case Repair():
-                        person, what = body.done_by, f"{name} {body.action}: {body.description}"
-                        made = f"{body.make} {body.model}".strip()
-                        row, found_on = RepairRow(fact.seq, found_on, day, person, what, made), None
-                    case UnitReplaced():
-                        what = f"{name}: retaining unit replaced, the old one unopened into {body.container}"
-                        row = RepairRow(
-                            fact.seq,
-                            None,
-                            day,
-                            body.done_by or self.words.name("person", fact.recorded_by),
-                            what,
-                            model,
-                        )
-                if row is not None and self._in_period(fact.happened_at):
-                    rows.append((fact.happened_at, row))
-        return tuple(row for _, row in sorted(rows, key=lambda pair: (pair[0], pair[1].entry)))
-
-    def open_malfunctions(self) -> tuple[str, ...]:
-        return tuple(
-            f"{one.details.name} was found not to work properly on {_day(self.place, one.malfunction_at)} "
-            f"(entry {one.malfunction_seq}); no repair or replacement is recorded."
-            for one in self.reader.separators(retired=True)
-            if one.malfunction_seq and one.malfunction_at is not None and one.malfunction_at < self.end
-        )
 
     def movements(self) -> tuple[ContainerMovement, ...]:
         return tuple(
