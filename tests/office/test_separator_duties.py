@@ -302,7 +302,7 @@ def test_removal_is_held_against_the_minimum_of_its_installation_day(clinic: Cli
 
     below = found(place)["removal-below-minimum"]
 
-    assert below.says.startswith("It holds back 98.9 % by its line of the register. ST-99 of State rule (invented)")
+    assert below.says.startswith("Its removal is entered as 98.9 %. ST-99 of State rule (invented)")
     assert "at least 99 % of a unit installed on 12 May 2006" in below.says
     clinic.record(a_separator(installed_on=date(2006, 5, 11), removal_permille=989, **said))
     assert not found(place)

@@ -263,8 +263,8 @@ def test_what_only_a_person_can_say_stays_with_the_person(clinic: Clinic) -> Non
     sheet = one_time_report(place)
 
     assert state(sheet, "certifies_separator") is State.YOURS
-    assert "SEP: meets ISO 11143:2008, by the register." in says(sheet, "certifies_separator")
-    assert "SEP: holds back 99 %, by the register." in says(sheet, "certifies_separator")
+    assert "SEP: standard as entered: ISO 11143:2008." in says(sheet, "certifies_separator")
+    assert "SEP: removal as entered: 99 %." in says(sheet, "certifies_separator")
     assert "1 inspection from 3 Mar 2025 to 2 Mar 2026, the last on 2 Mar 2026." in says(sheet, "certifies_separator")
     assert "a malfunction is open since 2 Mar 2026" in says(sheet, "certifies_separator")
     assert inspected.seq in line(sheet, "certifies_separator").answer.seqs
@@ -272,7 +272,7 @@ def test_what_only_a_person_can_say_stays_with_the_person(clinic: Clinic) -> Non
     assert "Traps kept from sinks: stated, on 2 Mar 2026." in practices
     assert "Amalgam kept from other bins: stated not to hold, because: Found in a bin, on 2 Mar 2026." in practices
     assert "Not stated: no prohibited act." in practices
-    assert "Cleaner Neutral cleaner: no rule in force speaks against it." in practices
+    assert "Cleaner Neutral cleaner: of what is entered of it, no rule in force names anything." in practices
     assert {stated.seq, not_so.seq} < set(line(sheet, "certifies_practices").answer.seqs)
 
 
@@ -319,23 +319,35 @@ def test_an_ordinance_that_leaves_the_practice_out_asks_nothing_of_it(clinic: Cl
     assert any("leaves this practice out, wholly: the evacuation lines drain to a septic" in one for one in sheet.notes)
 
 
-def test_the_first_wastewater_answers_where_nothing_else_is_entered(clinic: Clinic) -> None:
+ONLY_YOU = (
+    "Whether some did before, only you can state; then enter it in the site's line of the register "
+    "(discharged_before_2017_07_14)."
+)
+
+
+def test_the_first_wastewater_is_shown_with_its_note_and_answers_nothing_by_itself(clinic: Clinic) -> None:
     place = a_place(clinic, FEDERAL)
-    first = clinic.record(Milestone(what="first_discharge"))
+    first = clinic.record(Milestone(what="first_discharge", note="Done in 2016;\nnoted when this ledger was begun."))
 
     sheet = one_time_report(place)
 
-    assert says(sheet, "discharged_before_2017_07_14") == "No: the first wastewater is recorded for 2 Mar 2026."
+    assert line(sheet, "discharged_before_2017_07_14").answer.says == (
+        "The first wastewater is recorded for 2 Mar 2026 (its note: “Done in 2016; noted when this ledger was begun”).",
+        ONLY_YOU,
+    )
+    assert state(sheet, "discharged_before_2017_07_14") is State.YOURS
     assert line(sheet, "discharged_before_2017_07_14").answer.seqs == (first.seq,)
     # 40 CFR 441.50(a)(1)(ii): 90 days from the first wastewater, so 31 May 2026.
     assert [(one.rule, one.due_on, one.trigger_seq) for one in sheet.days] == [
         ("US-441-01", date(2026, 5, 31), first.seq)
     ]
-    clinic.record(Milestone(what="one_time_report_filed"))
+    clinic.record(Milestone(what="one_time_report_filed", note="Done in 2021."))
     copy = clinic.record(PaperFiled(what=PaperKind.ONE_TIME_REPORT, place="Binder 2"))
     filed = one_time_report(place)
     assert filed.days == ()
-    assert says(filed, "filed") == "2 Mar 2026: recorded as filed. 2 Mar 2026: a copy is noted to lie at Binder 2."
+    assert says(filed, "filed") == (
+        "2 Mar 2026: recorded as filed (its note: “Done in 2021”). 2 Mar 2026: a copy is noted to lie at Binder 2."
+    )
     clinic.record(a_correction(copy))
     assert "Binder 2" not in says(one_time_report(place), "filed")
 
@@ -356,6 +368,44 @@ def test_who_answers_for_a_separator_maintains_it_where_nobody_else_is_named(cli
 
     assert says(sheet, "maintenance_by") == "SEP: Elm Estates (invented) answers for it."
     assert line(sheet, "maintenance_by").answer.seqs == (named.seq,)
+
+
+@pytest.mark.parametrize(("run_by", "words"), [("shared", "shared with others"), ("landlord", "run by the landlord")])
+def test_a_separator_that_others_run_is_told_with_its_agreement(clinic: Clinic, run_by: str, words: str) -> None:
+    place = a_place(clinic, FEDERAL)
+    clinic.record(a_site(maintenance_by="Robin Fitter (invented)"))
+    clinic.record(a_separator(run_by=run_by))
+    bare = one_time_report(place)
+    clinic.record(a_separator(run_by=run_by, responsible="Elm Estates (invented)"))
+    # With the carrier, so no agreement on the separator.
+    clinic.record(PaperFiled(what=PaperKind.CONTRACT, place="Binder 1"))
+    unagreed = one_time_report(place)
+    paper = clinic.record(PaperFiled(what=PaperKind.CONTRACT, place="Binder 2", separator="SEP"))
+
+    agreed = one_time_report(place)
+
+    assert line(bare, "maintenance_by").answer.says == (
+        "Robin Fitter (invented)",
+        f"SEP: {words}; NOT ENTERED who answers for it (responsible); NO AGREEMENT ON FILE.",
+    )
+    assert says(unagreed, "maintenance_by").endswith(
+        f"SEP: {words}; Elm Estates (invented) answers for it; NO AGREEMENT ON FILE."
+    )
+    assert [state(one, "maintenance_by") for one in (bare, unagreed)] == [State.GAP, State.GAP]
+    assert says(agreed, "maintenance_by").endswith("; agreement on file at Binder 2.")
+    assert state(agreed, "maintenance_by") is State.FILLED
+    assert paper.seq in line(agreed, "maintenance_by").answer.seqs
+
+
+def test_an_agreement_may_be_entered_in_the_register_alone(clinic: Clinic) -> None:
+    place = a_place(clinic, FEDERAL)
+    clinic.record(a_separator(run_by="landlord", responsible="Elm Estates (invented)", agreement_on_file=True))
+
+    assert says(one_time_report(place), "maintenance_by") == (
+        "SEP: run by the landlord; Elm Estates (invented) answers for it; agreement on file."
+    )
+    clinic.record(a_separator(run_by="practice", responsible="Kim Example"))
+    assert says(one_time_report(place), "maintenance_by") == "SEP: run by the practice; Kim Example answers for it."
 
 
 def test_no_separator_is_a_gap(clinic: Clinic) -> None:
@@ -425,7 +475,9 @@ def test_the_amounts_of_a_year_keep_weighed_and_estimated_apart(clinic: Clinic) 
     assert shipped.answer.seqs == (released, receipt.seq)
     assert says(sheet, "pickups") == "2 Mar 2026: pickup P-1, C-1; no proof of recycling yet."
     assert "Invented swiftcart, 1 Example Road; 555-0100 (P-1)." in says(sheet, "carriers")
-    assert "Pickup P-1 was recycled in the end at Invented Retort, Springfield." in says(sheet, "facilities")
+    assert "Pickup P-1: the receipt names Invented Retort, Springfield as where it was recycled" in says(
+        sheet, "facilities"
+    )
     assert any("not over: this counts up to 2 Mar 2026" in note for note in sheet.notes)
     assert any("no ordinance in force lists" in note.lower() for note in sheet.notes)
     assert (sheet.since, sheet.until) == (date(2026, 1, 1), date(2026, 3, 2))
@@ -582,6 +634,54 @@ def test_what_is_no_filing_is_refused_with_those_that_are(clinic: Clinic) -> Non
     assert "US-441-01" in (unknown.value.hint or "")
 
 
+LETTER = """
+schema = 1
+[ordinance]
+id = "river-letter"
+title = "Letter of the River District"
+authority = "River District"
+level = "local"
+version = "1"
+dated_on = 2025-06-01
+source = "Invented for a test"
+[[override]]
+ordinance = "river-district"
+provision = "RD-1"
+due = { each = "04-30", opens = "01-01" }
+reason = "A letter gives another month."
+citation = "Letter of 1 June 2025"
+confirmed = false
+confirmed_note = "Heard by telephone."
+"""
+
+
+def test_a_nearer_word_on_the_rule_is_shown_with_its_doubt(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", OWN_RULES)
+    put_in_force(clinic, "river-letter", LETTER)
+
+    sheet = certification(place, "RD-1")
+
+    said = (
+        "Changed by Letter of the River District (Letter of 1 June 2025): A letter gives another month. "
+        "NOT CONFIRMED: Heard by telephone."
+    )
+    assert sheet.asked_by[0].note == said
+    assert [(one.due_on, one.override) for one in sheet.days] == [(date(2026, 4, 30), said)]
+
+
+def test_a_rule_that_a_nearer_word_sets_aside_is_refused_with_that_word(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", OWN_RULES)
+    put_in_force(
+        clinic, "river-letter", LETTER.replace('due = { each = "04-30", opens = "01-01" }', "set_aside = true")
+    )
+
+    for name in ("RD-1", "river-district:RD-1", "River District 5-6"):
+        with pytest.raises(NotAFiling, match=r"Set aside by Letter of the River District .* NOT CONFIRMED"):
+            certification(place, name)
+
+
 def test_two_rules_of_one_name_are_asked_back(clinic: Clinic) -> None:
     place = a_place(clinic)
     put_in_force(clinic, "river-district", OWN_RULES)
@@ -624,7 +724,12 @@ def test_the_papers_of_a_pickup_get_whole_units_and_say_where_they_come_from(cli
     assert "In whole units, from an estimate: 2 K or 4 P." in says(sheet, "in_all")
     assert line(sheet, "container C-1").answer.seqs == (released,)
     assert sheet.seq == released
+    # 40 CFR 261.24 names the codes for waste that fails a test; nobody's waste has them by that alone.
     assert "D009" in says(sheet, "codes")
+    assert "No test of an extract is recorded. Whoever makes the waste determines whether it is hazardous" in says(
+        sheet, "codes"
+    )
+    assert state(sheet, "codes") is State.YOURS
     assert state(sheet, "classing") is State.YOURS
     assert "C-1 may hold a pound of mercury or more in one package" in says(sheet, "classing")
     assert "C-2" not in says(sheet, "classing")
@@ -638,6 +743,8 @@ def test_what_is_asked_of_larger_generators_only_is_not_asked_of_a_small_one(cli
     place = a_place(clinic, "us-federal-generator")
     clinic.record(an_opening())
     clinic.record(a_booking())
+    for month in ("2026-02", "2026-03"):
+        clinic.record(OtherWaste(month=month, name="Spent fixer", made_mg=1_000_000))
     small = shipment(place, "P-1")
     clinic.record(OtherWaste(month="2026-03", name="Spent fixer", made_mg=150_000_000))
 
@@ -646,7 +753,68 @@ def test_what_is_asked_of_larger_generators_only_is_not_asked_of_a_small_one(cli
     assert says(small, "paper") == "No ordinance in force names one."
     assert "asked of SQG and LQG only; by the monthly count the category here is VSQG" in small.notes[1]
     assert says(larger, "paper").startswith("a manifest (US-RCRA-MANIFEST of ")
-    assert larger.asked_by[0].condition == "asked of SQG and LQG only, as here now"
+    assert larger.asked_by[0].condition == "asked of SQG and LQG only, as here since 2026-03-01"
+
+
+def test_a_proof_of_recycling_comes_back_and_goes_not_along(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    proof = OWN_RULES.replace('"bill_of_lading"', '"recycling_proof"').replace(
+        "A bill of lading goes along, and the weight is recorded.", "For each shipment there is a proof."
+    )
+    put_in_force(clinic, "river-district", proof)
+    clinic.record(an_opening())
+    clinic.record(a_weighing())
+    clinic.record(a_booking())
+    draft = shipment(place, "P-1")
+    clinic.record(a_closing())
+    booking = a_booking()
+    clinic.record(
+        PickupReleased(
+            pickup="P-1",
+            carrier=booking.carrier,
+            facility=booking.facility,
+            containers=(a_released_container(),),
+            taken_by="Dana Driver",
+        )
+    )
+    gone = shipment(place, "P-1")
+    receipt = clinic.record(a_receipt(received_on=date(2026, 3, 2), proves="both"))
+
+    back = shipment(place, "P-1")
+
+    assert says(draft, "paper") == "No ordinance in force names one."
+    assert line(draft, "paper").asked_by == ()
+    assert says(draft, "comes_back").startswith("proof of recycling (RD-6 of River District sewer code")
+    assert says(draft, "comes_back").endswith("there is a proof. It has not left, so none can be there yet.")
+    assert line(draft, "comes_back").asked_by == ("RD-6",)
+    assert says(gone, "comes_back").endswith("Receipt: none recorded yet. Proof of recycling: none recorded yet.")
+    assert [state(one, "comes_back") for one in (draft, gone, back)] == [State.FILLED, State.GAP, State.FILLED]
+    assert says(back, "comes_back").endswith("Proof of recycling: received on 2 Mar 2026.")
+    assert line(back, "comes_back").answer.seqs == (receipt.seq,)
+
+
+def test_an_own_record_is_kept_and_goes_not_along(clinic: Clinic) -> None:
+    place = a_place(clinic)
+    put_in_force(clinic, "river-district", OWN_RULES.replace('"bill_of_lading"', '"own_record"'))
+    clinic.record(an_opening())
+    clinic.record(a_booking())
+
+    sheet = shipment(place, "P-1")
+
+    assert says(sheet, "paper") == says(sheet, "comes_back") == "No ordinance in force names one."
+    assert says(sheet, "own_record").startswith("the practice's own record (RD-6 of ")
+
+
+def test_a_return_of_the_receiver_is_among_what_comes_back(clinic: Clinic) -> None:
+    """Hazardous Waste (England and Wales) Regulations 2005, reg. 54: a return for each quarter."""
+    place = a_place(clinic, "uk-england")
+    clinic.record(an_opening())
+    clinic.record(a_booking())
+
+    sheet = shipment(place, "P-1")
+
+    assert says(sheet, "paper").startswith("a consignment note (")
+    assert "The receiver's quarterly return (UK-02 of " in says(sheet, "comes_back")
 
 
 def test_a_pickup_that_has_not_left_is_a_draft(clinic: Clinic) -> None:

@@ -127,7 +127,7 @@ def say_worksheet(sheet: Worksheet) -> None:
         _say_line(line, names_askers=len(askers) > 1)
     _head("To be known")
     missing = output.count(len(sheet.gaps), "answer has", "answers have")
-    _wrapped(f"{missing} something missing, marked with !." if sheet.gaps else "Nothing is missing.", "  ")
+    _wrapped(f"{missing} something missing, marked with !." if sheet.gaps else "No answer is marked as missing.", "  ")
     for note in sheet.notes:
         _wrapped(note, "  ")
 
@@ -148,6 +148,8 @@ def _say_day(day: FilingDay) -> None:
     advised = f"last working day {output.day(day.advised_on)}"
     _wrapped(f"{day.rule}, {day.title}: {opens}to {output.day(day.due_on)} ({advised}){entry}", state, "  ")
     _wrapped(f"{day.counted}. {day.standing_of_source}", "    ")
+    if day.override:
+        _wrapped(day.override, "    ")
 
 
 def _say_line(line: Line, *, names_askers: bool) -> None:

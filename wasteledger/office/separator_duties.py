@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 from wasteledger.ledger.reader import Reader
+from wasteledger.model.facts import Fact
 from wasteledger.model.filings import PaperFiled, PaperKind
 from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.standing import SeparatorStanding
@@ -21,7 +22,7 @@ from wasteledger.office.workplace import zone_of
 from wasteledger.ordinance import Duty, Ordinance, Record, Rule, in_force, removal_minimum
 
 # What `due` and `triggers` ask for stands together here.
-__all__ = ["full_forecast", "separator_findings"]
+__all__ = ["agreement_of", "full_forecast", "separator_findings"]
 
 SOON_DAYS = 14
 """So many days ahead a unit that may be full is pointed out: own convention, the same as for what is due soon."""
@@ -53,12 +54,27 @@ def separator_findings(reader: Reader, today: date, rules: Sequence[Ordinance] |
         found += [
             *_replaced_since(separator, device),
             *_manual(asked, separator, device, papers, today),
-            *_run_by_others(separator, device, papers),
+            *_run_by_others(reader, separator, device),
             *_removal(asked, separator, device),
             *_legacy(asked, separator, device, today),
             *_filling(reader, separator, today),
         ]
     return tuple(found)
+
+
+def agreement_of(reader: Reader, separator: SeparatorStanding) -> Fact | None:
+    """The newest contract on file that names this separator; None without one.
+
+    One that names no separator may be with the carrier, and answers nothing here.
+    """
+    found = [
+        fact
+        for fact in reader.facts_between(_BEGINNING, _END, (PaperFiled.KIND,))
+        if isinstance(fact.body, PaperFiled)
+        and fact.body.what is PaperKind.CONTRACT
+        and fact.body.separator == separator.separator
+    ]
+    return found[-1] if found else None
 
 
 # -- findings ----------------------------------------------------------------------------------------------------------
@@ -89,7 +105,7 @@ def _manual(
         yield _finding("manual-not-on-file", separator, says, do, (device.registered_seq,))
 
 
-def _run_by_others(separator: SeparatorStanding, device: Installed, papers: Sequence[PaperFiled]) -> Iterator[Finding]:
+def _run_by_others(reader: Reader, separator: SeparatorStanding, device: Installed) -> Iterator[Finding]:
     """No rule's text was read on this; one sewer authority (City of Petaluma) asks offices who maintains it."""
     details = separator.details
     if details.run_by not in ("shared", "landlord"):
@@ -99,7 +115,7 @@ def _run_by_others(separator: SeparatorStanding, device: Installed, papers: Sequ
         says = f"It is {how}, and nobody is named who answers for it. An inspector may ask who maintains it."
         do = "Enter who in its line of the register (responsible)."
         yield _finding("separator-nobody-answers", separator, says, do, (device.registered_seq,))
-    if not details.agreement_on_file and not any(one.what is PaperKind.CONTRACT for one in papers):
+    if not details.agreement_on_file and agreement_of(reader, separator) is None:
         says = f"It is {how}, and no agreement on who inspects, repairs and exchanges it is on file."
         do = f"Record it: wasteledger paper contract --place WHERE --separator {separator.separator}"
         yield _finding("separator-no-agreement", separator, says, do, (device.registered_seq,))
@@ -126,7 +142,7 @@ def _removal(asked: Sequence[Ordinance], separator: SeparatorStanding, device: I
         return
     removal = Decimal(details.removal_permille) / 10
     if removal < least:
-        says = f"It holds back {removal} % by its line of the register. {rule}"
+        says = f"Its removal is entered as {removal} %. {rule}"
         do = "Compare the certificate, and ask the authority."
         yield _finding("removal-below-minimum", separator, says, do, _seqs(device.registered_seq, device.seq))
 

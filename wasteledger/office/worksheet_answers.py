@@ -18,16 +18,14 @@ from wasteledger.office.provision_words import spelt
 from wasteledger.office.rules import cleaner_warnings
 from wasteledger.office.separator_history import Installed, installed
 from wasteledger.office.workplace import site_details, zone_of
-from wasteledger.office.worksheet_lines import Answer, Line, Part, State, count, each_once
+from wasteledger.office.worksheet_lines import Answer, Line, Part, State, count, each_once, note_words
+from wasteledger.office.worksheet_separators import maintenance
 from wasteledger.office.worksheet_waste import carriers, facilities, made, pickups, shipped
 from wasteledger.ordinance import Duty
 from wasteledger.ordinance.paper_words import ReportField
 
 BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 END = datetime(9999, 1, 1, tzinfo=UTC)
-
-_RULE_BEGAN_ON = date(2017, 7, 14)
-"""Effective day of 40 CFR part 441 (82 FR 27154), which the report asks after."""
 
 QUESTIONS: dict[ReportField, tuple[Part, str]] = {
     ReportField.FACILITY_NAME: (Part.PRACTICE, "What is the practice called?"),
@@ -70,6 +68,13 @@ QUESTIONS: dict[ReportField, tuple[Part, str]] = {
     ),
 }
 """Our own question for each field, and the part it stands in; the order is ours."""
+
+_ONLY_YOU = (
+    "Whether some did before, only you can state; then enter it in the site's line of the register "
+    "(discharged_before_2017_07_14)."
+)
+
+_UNNAMED = "of what is entered of it, no rule in force names anything."
 
 _PRACTICES = (
     StatementTopic.TRAPS_KEPT_FROM_SINKS,
@@ -147,9 +152,12 @@ class FieldAnswers:
         firsts = [one for one in self._facts(Milestone) if getattr(one.body, "what", "") == "first_discharge"]
         if not firsts:
             return self._entered(None, "discharged_before_2017_07_14")
-        on = self._day(firsts[0])
-        yes_or_no = "Yes" if on < _RULE_BEGAN_ON else "No"
-        return Answer((f"{yes_or_no}: the first wastewater is recorded for {spelt(on)}.",), seqs=(firsts[0].seq,))
+        first = firsts[0]
+        on, noted_on = self._day(first), first.recorded_at.astimezone(self._zone).date()
+        noted = f", noted on {spelt(noted_on)}" if noted_on != on else ""
+        shown = f"The first wastewater is recorded for {spelt(on)}{noted}{note_words(first.body.note)}."
+        # A ledger begun later has the day on which somebody noted it, so no day here answers by itself.
+        return Answer((shown, _ONLY_YOU), State.YOURS, (first.seq,))
 
     def _chairs(self) -> Answer:
         found = self._entered(str(self._site.chairs or ""), "chairs")
@@ -200,13 +208,8 @@ class FieldAnswers:
         return Answer(tuple(says), State.GAP if is_gap else State.FILLED, each_once(seqs))
 
     def _maintenance(self) -> Answer:
-        if self._site.maintenance_by:
-            return self._entered(self._site.maintenance_by, "maintenance_by")
-        named = [(one, device) for one, device in self._devices if one.details.responsible]
-        if not named:
-            return self._entered(None, "maintenance_by")
-        says = tuple(f"{one.separator}: {one.details.responsible} answers for it." for one, _ in named)
-        return Answer(says, seqs=each_once(device.registered_seq for _, device in named))
+        named = self._entered(self._site.maintenance_by, "maintenance_by")
+        return maintenance(self._reader, self._devices, named)
 
     # -- the journal -------------------------------------------------------------------------------------------------
 
@@ -243,10 +246,8 @@ class FieldAnswers:
         details = one.details
         removal = details.removal_permille
         said = [
-            f"meets {details.standard}, by the register." if details.standard else "no standard is entered.",
-            f"holds back {removal / 10:g} %, by the register."
-            if removal is not None
-            else "its removal is not entered.",
+            f"standard as entered: {details.standard}." if details.standard else "no standard is entered.",
+            f"removal as entered: {removal / 10:g} %." if removal is not None else "its removal is not entered.",
         ]
         seqs = [device.registered_seq]
         looked = self._of(SeparatorInspection, one.separator)
@@ -284,7 +285,7 @@ class FieldAnswers:
             if not isinstance(line.details, CleanerDetails):
                 continue
             against = cleaner_warnings(self._reader, line.details)
-            says.append(f"Cleaner {line.details.name}: {' '.join(against) or 'no rule in force speaks against it.'}")
+            says.append(f"Cleaner {line.details.name}: {' '.join(against) or _UNNAMED}")
             seqs.append(line.seq)
         return Answer(tuple(says), State.YOURS, each_once(seqs))
 

@@ -25,6 +25,7 @@ from wasteledger.office.worksheet_lines import (
     Worksheet,
     each_once,
     in_parts,
+    note_words,
 )
 from wasteledger.ordinance import Duty, Ordinance, Provision, Rule, SaidBy, in_force, read_ordinance
 from wasteledger.ordinance.circumstances import condition_of, left_out
@@ -69,12 +70,13 @@ class Sheet:
     def __init__(self, reader: Reader, today: date, since: date, until: date, due: DueList | None = None) -> None:
         self._reader, self._today, self._since, self._until = reader, today, since, until
         self._due = due or due_from(reader, today)
-        self._rules = in_force(laid_over(ordinances_in_force(reader))[0])
+        laid, unfit = laid_over(ordinances_in_force(reader))
+        self._rules = in_force(laid)
         self._known = circumstances_of(reader, today, self._rules)
         self._answers = FieldAnswers(reader, today, since, until)
         self._lines: list[Line] = []
         self.contents = tuple(said for said in reports(self._rules, on=today) if self._is_asked_here(said))
-        self.notes: list[str] = []
+        self.notes = [one.says for one in unfit]
 
     def add(self, fields: Iterable[ReportField], asking: dict[ReportField, tuple[str, ...]]) -> None:
         """The questions of these fields, in the order of our own list, each with who asks it."""
@@ -119,11 +121,12 @@ class Sheet:
                     named = " of ".join(one for one in (done.rule, done.ordinance) if one)
                     answers = f", for the day {spelt(done.due_on)}" if done.due_on else ""
                     document = f", {done.document}" if done.document else ""
+                    document += note_words(done.note)
                     says.append(f"{on}: recorded as done{f' ({named})' if named else ''}{answers}{document}.")
-                case Milestone(what="one_time_report_filed") if duty == Duty.ONE_TIME_REPORT:
-                    says.append(f"{on}: recorded as filed.")
+                case Milestone(what="one_time_report_filed") as filed_once if duty == Duty.ONE_TIME_REPORT:
+                    says.append(f"{on}: recorded as filed{note_words(filed_once.note)}.")
                 case PaperFiled() as filed if paper is not None and filed.what is paper:
-                    says.append(f"{on}: a copy is noted to lie at {filed.place}.")
+                    says.append(f"{on}: a copy is noted to lie at {filed.place}{note_words(filed.note)}.")
                 case _:
                     continue
             seqs.append(fact.seq)

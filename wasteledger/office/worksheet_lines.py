@@ -153,7 +153,10 @@ class Asking:
 
 @dataclass(frozen=True, slots=True)
 class FilingDay:
-    """By when a rule in force wants the filing, and from when on it can be made."""
+    """By when a rule in force wants the filing, and from when on it can be made.
+
+    *override* is a nearer ordinance's word that was laid over the rule, with its reason; empty where there is none.
+    """
 
     rule: str
     title: str
@@ -167,6 +170,7 @@ class FilingDay:
     state: str
     trigger_seq: int
     standing_of_source: str
+    override: str = ""
 
     @classmethod
     def of(cls, obligation: Obligation, state: str) -> FilingDay:
@@ -184,6 +188,7 @@ class FilingDay:
             state=state,
             trigger_seq=obligation.trigger_seq,
             standing_of_source=obligation.standing_of_source,
+            override="" if obligation.override is None else " ".join(str(obligation.override).split()),
         )
 
 
@@ -244,6 +249,12 @@ def in_parts(lines: Sequence[Line]) -> tuple[Line, ...]:
 def each_once(seqs: Iterable[int]) -> tuple[int, ...]:
     """Numbers of entries, rising, each once; 0 stands for none."""
     return tuple(sorted({seq for seq in seqs if seq}))
+
+
+def note_words(note: str | None) -> str:
+    """An entry's own note, to stand behind what the entry says; nothing where it has none."""
+    words = " ".join((note or "").split()).rstrip(".")
+    return f" (its note: “{words}”)" if words else ""
 
 
 def count(number: int, noun: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from wasteledger.ledger.reader import Reader
@@ -27,10 +27,10 @@ from wasteledger.office.worksheet_lines import (
     each_once,
 )
 from wasteledger.office.worksheet_waste import party_words
-from wasteledger.ordinance import SaidBy, in_force, waste_codes
+from wasteledger.ordinance import Duty, Rule, SaidBy, in_force, waste_codes
 from wasteledger.ordinance.circumstances import condition_of, speaking_to
 from wasteledger.ordinance.figures import shipment_papers
-from wasteledger.ordinance.paper_words import ShipmentName
+from wasteledger.ordinance.paper_words import ShipmentName, ShippingPaper
 from wasteledger.ordinance.quantities import asks_shipper, whole_units
 from wasteledger.ordinance.rules import ShipmentPaper, WasteCode
 
@@ -42,11 +42,26 @@ MEASURED = (
 )
 
 
+DETERMINES = "Whoever makes the waste determines whether it is hazardous, and under which code."
+
+UNTESTED = (
+    "These are codes that ordinances name, and for what; none is chosen here. No test of an extract is recorded. "
+    f"{DETERMINES}"
+)
+
+_BACK = frozenset({ShippingPaper.RECYCLING_PROOF})
+"""Papers that cannot go along, since they speak of what was done with the waste afterwards."""
+
+_RETURNS = frozenset({Duty.CHASE_RECEIPT, Duty.EXPECT_CONSIGNEE_RETURN})
+"""Duties of waiting for a paper of the receiver's."""
+
+
 class _Asked:
     """What the ordinances in force when the pickup left, or now, ask of its papers here."""
 
     def __init__(self, reader: Reader, found: Shipment, today: date, on: date) -> None:
-        laid = in_force(laid_over(found.naming.ordinances())[0])
+        fitting, unfit = laid_over(found.naming.ordinances())
+        laid = in_force(fitting)
         known = circumstances_of(reader, today, laid)
         heard = speaking_to(laid, known)
         self.papers = shipment_papers(heard, on=on)
@@ -54,6 +69,13 @@ class _Asked:
         self.by = tuple(
             Asking.of(one.ordinance, one.provision, condition=condition_of(one.provision, one.ordinance, known) or "")
             for one in self.papers
+        )
+        self.unfit = tuple(one.says for one in unfit)
+        self.returns = tuple(
+            SaidBy(ordinance, rule)
+            for ordinance in heard
+            for rule in ordinance.rules
+            if rule.duty in _RETURNS and not rule.is_set_aside and rule.stands_on(on)
         )
         self.not_here = tuple(
             f"{one.provision.id} ({one.provision.title}) is asked of {' and '.join(one.provision.only_for)} only; by "
@@ -87,7 +109,7 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
         came_back = shipped_pickup(reader, place.zone, found.pickup)
         lines = tuple(_lines(reader, found, asked, came_back))
         site = found.naming.site()
-    notes = [*asked.not_here, CLASSED, MEASURED]
+    notes = [*asked.unfit, *asked.not_here, CLASSED, MEASURED]
     if found.is_draft:
         notes.insert(0, "A draft: the containers have not left. The release records the figures that count.")
     return Worksheet(
@@ -124,7 +146,7 @@ def _lines(
         state = State.FILLED if party.address else State.GAP
         yield Line(Part.SHIPMENT, name, asks, Answer((f"{party_words(party)}.",), state, (seq,)), asked_by)
     yield _day(found, asked, came_back)
-    yield _paper_wanted(asked)
+    yield from _papers_wanted(asked, came_back)
     yield _codes(asked)
     for one in found.containers:
         yield _container(found, one, asked)
@@ -156,24 +178,53 @@ def _day(found: Shipment, asked: _Asked, came_back: ShippedPickup | None) -> Lin
     return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=came_back.seqs[:1]), asked_by)
 
 
-def _paper_wanted(asked: _Asked) -> Line:
+def _papers_wanted(asked: _Asked, came_back: ShippedPickup | None) -> Iterator[Line]:
+    """What goes along, what is only kept here, and what the receiver must send afterwards."""
     named = [(one, one.provision.document) for one in asked.papers if one.provision.document is not None]
+    kept = [(one, document) for one, document in named if document is ShippingPaper.OWN_RECORD]
+    back = [(one, document) for one, document in named if document in _BACK]
+    along = [one for one in named if one not in kept and one not in back]
+    yield _papers("paper", "Which paper goes along?", along, "No ordinance in force names one.")
+    if kept:
+        yield _papers("own_record", "Which record is kept here?", kept, "")
+    says = [f"{document.words} ({_cited(one)}): {' '.join(one.provision.asks.split())}" for one, document in back]
+    says += [f"{one.provision.title} ({_cited(one)}): {' '.join(one.provision.asks.split())}" for one in asked.returns]
+    if not says:
+        answer = Answer(("No ordinance in force names one.",))
+    else:
+        answer = _what_came(tuple(says), came_back, is_proof_wanted=bool(back))
+    by = (*(one.provision.id for one, _ in back), *(one.provision.id for one in asked.returns))
+    yield Line(Part.SHIPMENT, "comes_back", "Which paper must come back afterwards?", answer, by)
+
+
+def _papers(name: str, asks: str, named: Sequence[tuple[SaidBy[ShipmentPaper], ShippingPaper]], none: str) -> Line:
     says = tuple(f"{document.words} ({_cited(one)})." for one, document in named)
-    answer = Answer(says or ("No ordinance in force names one.",))
-    asked_by = tuple(one.provision.id for one, _ in named)
-    return Line(Part.SHIPMENT, "paper", "Which paper goes along?", answer, asked_by)
+    by = tuple(one.provision.id for one, _ in named)
+    return Line(Part.SHIPMENT, name, asks, Answer(says or (none,)), by)
+
+
+def _what_came(says: tuple[str, ...], came_back: ShippedPickup | None, *, is_proof_wanted: bool) -> Answer:
+    """The papers that must come back, and which of them is recorded."""
+    if came_back is None:
+        return Answer((*says, "It has not left, so none can be there yet."))
+    receipt = f"received on {spelt(came_back.received_on)}" if came_back.received_on else "none recorded yet"
+    proof = f"received on {spelt(came_back.recycled_on)}" if came_back.recycled_on else "none recorded yet"
+    is_missing = came_back.received_on is None or (is_proof_wanted and came_back.recycled_on is None)
+    stands = f"Receipt: {receipt}. Proof of recycling: {proof}."
+    return Answer((*says, stands), State.GAP if is_missing else State.FILLED, each_once(came_back.seqs[1:]))
 
 
 def _codes(asked: _Asked) -> Line:
     says = tuple(f"{one.provision.code}: {one.provision.title} ({_cited(one)})." for one in asked.codes)
-    answer = Answer(says or ("No ordinance in force names a code.",))
+    answer = Answer((*says, UNTESTED) if says else (f"No ordinance in force names a code. {DETERMINES}",), State.YOURS)
     return Line(Part.SHIPMENT, "codes", "Under which codes is the waste named?", answer)
 
 
-def _cited(said: SaidBy[ShipmentPaper] | SaidBy[WasteCode]) -> str:
+def _cited(said: SaidBy[ShipmentPaper] | SaidBy[WasteCode] | SaidBy[Rule]) -> str:
     one = said.provision
     doubt = "" if one.confirmed else f"; {one.standing_of_source}"
-    return f"{one.id} of {said.ordinance.title}, {one.citation}{doubt}"
+    changed = "" if one.override is None else f"; {' '.join(str(one.override).split())}"
+    return f"{one.id} of {said.ordinance.title}, {one.citation}{doubt}{changed}"
 
 
 def _container(found: Shipment, one: ReleasedContainer, asked: _Asked) -> Line:
@@ -221,7 +272,7 @@ def _received(came_back: ShippedPickup | None) -> Line:
         says = [f"{came_back.received_words[:1].upper()}{came_back.received_words[1:]}."]
         says += [f"Received on {spelt(came_back.received_on)}."] if came_back.received_on else ["No receipt came yet."]
         says.append(
-            f"Recycling proved on {spelt(came_back.recycled_on)}."
+            f"Proof of recycling received on {spelt(came_back.recycled_on)}."
             if came_back.recycled_on
             else "No proof of recycling yet."
         )

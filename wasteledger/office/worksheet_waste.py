@@ -53,7 +53,7 @@ def shipped(found: Amounts) -> Answer:
 
 
 def pickups(found: Amounts) -> Answer:
-    """On which days it left, in which containers, and whether its recycling is proved."""
+    """On which days it left, in which containers, and whether a proof of recycling came."""
     return Answer(tuple(map(_pickup_words, found.shipped)) or (_NONE_LEFT,), seqs=_seqs(found))
 
 
@@ -66,7 +66,7 @@ def facilities(found: Amounts) -> Answer:
     """Who received it, and where it was recycled in the end, as far as a receipt says."""
     answer = _parties(found, [(one.facility, one.pickup) for one in found.shipped])
     says = [
-        f"Pickup {one.pickup} was recycled in the end at {one.final_facility}."
+        f"Pickup {one.pickup}: the receipt names {one.final_facility} as where it was recycled in the end."
         for one in found.shipped
         if one.final_facility
     ]
@@ -99,7 +99,7 @@ def _parties(found: Amounts, each: list[tuple[Party, str]]) -> Answer:
 
 def _pickup_words(one: ShippedPickup) -> str:
     paper = f" (document {one.document})" if one.document else ""
-    proof = f"recycling proved on {spelt(one.recycled_on)}" if one.recycled_on else "no proof of recycling yet"
+    proof = f"proof of recycling received {spelt(one.recycled_on)}" if one.recycled_on else "no proof of recycling yet"
     return f"{spelt(one.left_on)}: pickup {one.pickup}{paper}, {', '.join(one.containers)}; {proof}."
 
 

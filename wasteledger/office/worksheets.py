@@ -26,7 +26,7 @@ from wasteledger.office.worksheet_building import (
 )
 from wasteledger.office.worksheet_lines import Asking, Worksheet
 from wasteledger.office.worksheet_shipment import shipment
-from wasteledger.ordinance import Duty, Kind, Ordinance, Rule
+from wasteledger.ordinance import Duty, Kind, Ordinance, Rule, in_force
 from wasteledger.ordinance.citations import find_cited
 from wasteledger.ordinance.paper_words import ReportField, ReportKind
 from wasteledger.ordinance.words import FILINGS
@@ -65,7 +65,7 @@ CERTIFICATION_FIELDS = (
 
 
 class NotAFiling(WasteLedgerError):
-    """The rule asks for nothing that is sent to an authority."""
+    """The rule asks for nothing that is sent to an authority, or is not followed here."""
 
     code = "not-a-filing"
 
@@ -146,12 +146,12 @@ def certification(place: Workplace, rule: str, *, since: date | None = None, unt
 
     Raises:
         Unknown: No ordinance in force has that rule, or several have.
-        NotAFiling: It asks for nothing that is sent.
+        NotAFiling: It asks for nothing that is sent, or a nearer ordinance sets it aside.
         NoSuchPeriod: The period ends before it begins, or lies ahead.
     """
     today = place.today()
     with place.reading() as reader:
-        ordinance, found = _the_filing(laid_over(ordinances_in_force(reader))[0], rule)
+        ordinance, found = _the_filing(in_force(laid_over(ordinances_in_force(reader))[0]), rule)
         due = due_from(reader, today)
         days = tuple(
             one for one in filing_days(due, (found.duty,)) if (one.ordinance, one.rule) == (ordinance.id, found.id)
@@ -199,6 +199,8 @@ def _the_filing(rules: Sequence[Ordinance], wanted: str) -> tuple[Ordinance, Rul
             for one in cited
             if isinstance(one.provision, Rule) and _is_filing(one.provision) and not one.provision.is_set_aside
         ]
+    if not found and (aside := _set_aside(rules, wanted)):
+        raise NotAFiling(f"{wanted} is not followed here. {aside}", hint="See wasteledger ordinance show.")
     filings = ", ".join(rule.id for _, rule in every if _is_filing(rule)) or "none"
     if not found:
         raise Unknown(f"No ordinance in force has a filing “{wanted}”.", hint=f"Filings in force: {filings}.")
@@ -212,6 +214,20 @@ def _the_filing(rules: Sequence[Ordinance], wanted: str) -> tuple[Ordinance, Rul
             hint=f"Filings in force: {filings}.",
         )
     return ordinance, rule
+
+
+def _set_aside(rules: Sequence[Ordinance], wanted: str) -> str:
+    """A nearer ordinance's word that sets that rule aside; empty where none does."""
+    within, _, name = wanted.rpartition(":")
+    named = [
+        rule
+        for ordinance in rules
+        if within in ("", ordinance.id)
+        for rule in ordinance.rules
+        if rule.id.casefold() == name.casefold()
+    ]
+    cited = [one.provision for one in find_cited(rules, wanted)]
+    return next((" ".join(str(one.override).split()) for one in (*named, *cited) if one.is_set_aside), "")
 
 
 def _is_filing(rule: Rule) -> bool:
