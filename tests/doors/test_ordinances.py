@@ -230,7 +230,7 @@ def test_what_was_looked_for_is_said_where_nothing_is_missing(office: Office) ->
     words = office.did("ordinance", "explain", "OFFICE-FILL").said
 
     assert "Missing: nothing of what was looked for: days that have passed; repairs without make and model.\n" in idle
-    assert "Missing:\n! There is no statement on record: sized for peak flow." in lacking
+    assert "Missing:\n! There is no statement (sized for peak flow) on record." in lacking
     assert "Missing: nothing was looked for; it names nothing that the journal could lack.\n" in words
 
 

@@ -296,11 +296,11 @@ def test_a_practice_is_held_against_what_its_file_says_shows_it(crew: Crew, watc
 
     assert [one.says for one in before.missing] == [
         (
-            "There is no statement on record: sized for peak flow. "
+            "There is no statement (sized for peak flow) on record. "
             "It is recorded with wasteledger statement sized_for_peak_flow."
         )
     ]
-    assert before.looked_for == ("statement on record: sized for peak flow",)
+    assert before.looked_for == ("statement (sized for peak flow)",)
     assert not after.missing
     assert after.shows[0].seqs == (stated.seq,)
     assert not taken_back.shows
@@ -325,6 +325,21 @@ def test_trainings_and_papers_show_a_practice(crew: Crew) -> None:
     assert not the_rule(crew.mo, "M-1").missing
     assert the_rule(crew.mo, "M-3").looked_for == ()
     assert "names no statement, training or paper" in the_rule(crew.mo, "M-3").shows[0].says
+
+
+def test_a_certificate_that_the_register_has_on_file_is_not_missing(crew: Crew) -> None:
+    """40 CFR 441.30(a)(1)(i) names the standards; that a certificate is there stands in the separator's own line."""
+    before = the_rule(crew.mo, "US-441-STANDARD")
+    with crew.mo.writing() as desk:
+        line = desk.append(a_separator(certificate_on_file=True))
+
+    after = the_rule(crew.mo, "US-441-STANDARD")
+
+    assert [one.says.split(".")[0] for one in before.missing] == ["There is no paper (certificate) on record"]
+    assert not after.missing
+    assert [(one.says, one.seqs) for one in after.shows] == [
+        ("Separator SEP: certificate on file, by the register.", (line.entry.seq,))
+    ]
 
 
 def test_what_shows_a_practice_is_what_the_journal_can_record() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from wasteledger.model import entries as kinds
@@ -10,6 +10,7 @@ from wasteledger.model.facts import Fact, Subject
 from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Statement, Training
 from wasteledger.model.register import CleanerDetails, ContainerTypeDetails
 from wasteledger.office.provision_words import spelt
+from wasteledger.office.separator_history import installed
 from wasteledger.office.sight import Evidence, Findings, Sight, where
 from wasteledger.office.workplace import site_details
 from wasteledger.ordinance import Ordinance, Provision, cleaner_findings
@@ -221,8 +222,11 @@ def _always(sight: Sight, ordinance: Ordinance, practice: Practice) -> Findings:
         for fact in found[-_SHOWN:]:
             holds = not isinstance(fact.body, Statement) or fact.body.holds
             (shows if holds else missing).append(sight.told(fact))
-        if not found:
-            missing.append(Evidence(f"There is no {_what_shows(one)}. It is recorded with {_recorded_with(one)}."))
+        registered = [] if found else list(_registered(sight, one))
+        shows += registered
+        if not found and not registered:
+            words = f"There is no {_what_shows(one)} on record. It is recorded with {_recorded_with(one)}."
+            missing.append(Evidence(words))
     if not practice.shown_by:
         shows.append(Evidence("It sets no day, and its file names no statement, training or paper that shows it."))
     return shows, missing
@@ -239,13 +243,26 @@ def _facts_that_show(sight: Sight, wanted: ShownBy) -> list[Fact]:
     return [fact for fact in said if isinstance(fact.body, Statement) and fact.body.topic == wanted.value][-1:]
 
 
+def _registered(sight: Sight, wanted: ShownBy) -> Iterator[Evidence]:
+    """Papers of a separator that its line of the register says are on file."""
+    for one in sight.reader.separators():
+        on_file = {
+            ShownBy.CERTIFICATE: one.details.certificate_on_file,
+            ShownBy.OPERATING_MANUAL: one.details.manual_on_file,
+        }
+        if on_file.get(wanted):
+            words = f"Separator {one.separator}: {wanted.value.replace('_', ' ')} on file, by the register."
+            seq = installed(sight.reader, one, sight.zone).registered_seq
+            yield Evidence(words, (seq,) if seq else ())
+
+
 def _what_shows(wanted: ShownBy) -> str:
     words = wanted.value.replace("_", " ")
     if wanted is ShownBy.TRAINING:
-        return "training on record"
+        return "training"
     if wanted.value in {one.value for one in PaperKind}:
-        return f"{words} noted as on file"
-    return f"statement on record: {words}"
+        return f"paper ({words})"
+    return f"statement ({words})"
 
 
 def _recorded_with(wanted: ShownBy) -> str:
