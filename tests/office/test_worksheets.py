@@ -320,8 +320,8 @@ def test_an_ordinance_that_leaves_the_practice_out_asks_nothing_of_it(clinic: Cl
 
 
 ONLY_YOU = (
-    "Whether some did before, only you can state; then enter it in the site's line of the register "
-    "(discharged_before_2017_07_14)."
+    "Whether some did before 14 July 2017, only you can state; then enter it in the site's line of the "
+    "register (discharged_before_2017_07_14)."
 )
 
 

@@ -70,8 +70,8 @@ QUESTIONS: dict[ReportField, tuple[Part, str]] = {
 """Our own question for each field, and the part it stands in; the order is ours."""
 
 _ONLY_YOU = (
-    "Whether some did before, only you can state; then enter it in the site's line of the register "
-    "(discharged_before_2017_07_14)."
+    "Whether some did before 14 July 2017, only you can state; then enter it in the site's line of the "
+    "register (discharged_before_2017_07_14)."
 )
 
 _UNNAMED = "of what is entered of it, no rule in force names anything."
