@@ -33,7 +33,7 @@ _PLACEHOLDER_DAY = date(1, 1, 1)
 # Days outside are a slip of the keyboard, or stand for "never"; nothing reckons with them.
 _FIRST_YEAR, _LAST_YEAR = 1900, 2200
 
-# Controls, halves of a pair, and what turns the direction of writing (UAX 9, 2.1 to 2.4): text must read as it is drawn.
+# Controls, halves of a pair, what turns the direction of writing (UAX 9, 2.1 to 2.4): text must read as it is drawn.
 _UNSEEN = frozenset({"Cc", "Cs", "Zl", "Zp"})
 _TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
