@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.doors.conftest import Office
+from wasteledger import settings
+from wasteledger.resources import find
 
 SHEETS = (("one-time-report",), ("amounts", "--year", "2026"), ("certification", "US-441-01"), ("shipment", "P-1"))
 
@@ -78,6 +80,54 @@ def test_the_days_and_the_periods_are_said(booked: Office) -> None:
     assert "For 1 Mar 2026 to 2 Mar 2026" in said
     # 40 CFR 441.50(a)(1)(ii): 90 days from 2 March 2026 are 31 May 2026, a Sunday.
     assert "to 31 May 2026 (last working day 29 May 2026)" in " ".join(said.split())
+
+
+A_CHANGE = """\
+schema = 1
+[ordinance]
+id = "marsh-town"
+title = "Marsh Town code"
+authority = "Marsh Town"
+level = "local"
+version = "1"
+dated_on = 2026-01-01
+source = "Invented for a test"
+[[override]]
+ordinance = "us-federal-dental"
+provision = "US-441-01"
+reason = "The town wants it within a month."
+citation = "Letter of the town"
+confirmed = false
+confirmed_note = "Told by telephone."
+due = { days = 30 }
+"""
+
+
+def test_a_nearer_word_stands_with_the_rule_and_with_its_day(
+    bare_office: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = bare_office.folder / "own"
+    (own / "ordinances").mkdir(parents=True)
+    (own / "ordinances" / "marsh-town.toml").write_text(A_CHANGE, "utf-8")
+    monkeypatch.setenv(settings.TEMPLATES, str(own))
+    named = 'ordinances = ["us-federal-dental", "office-conventions"]'
+    path = bare_office.folder / "plan.toml"
+    path.write_text(
+        find("practice/starter.toml").read_text("utf-8").replace(named, named[:-1] + ', "marsh-town"]'), "utf-8"
+    )
+    bare_office.did("setup", str(path))
+    bare_office.watch.wait(hours=1)
+    bare_office.did("milestone", "first_discharge")
+
+    said = " ".join(bare_office.did("worksheet", "certification", "US-441-01").said.split())
+
+    changed = (
+        "Changed by Marsh Town code (Letter of the town): The town wants it within a month. "
+        "NOT CONFIRMED: Told by telephone."
+    )
+    # Thirty days from 2 March 2026.
+    assert "to 1 Apr 2026" in said
+    assert said.count(changed) == 2
 
 
 @pytest.mark.parametrize(
