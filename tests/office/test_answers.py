@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -265,7 +265,8 @@ def test_a_report_on_file_is_not_said_to_be_the_present_owners(crew: Crew) -> No
     with crew.iris.reading() as reader:
         site = site_details(reader)
     register_line(crew.mo, "elm", SiteDetails(**site.model_dump() | {"owner": "Imke (invented)"}))
-    record_milestone(crew.mo, "one_time_report_filed", Said(note="Done in 2021; noted when this ledger was begun."))
+    said = Said(datetime(2021, 6, 15, 12, tzinfo=CHICAGO), note="Done in 2021; noted when this ledger was begun.")
+    record_milestone(crew.mo, "one_time_report_filed", said)
     file_paper(crew.mo, "one_time_report", "Binder 2")
 
     answer = asked(crew.iris, 28)
@@ -273,7 +274,7 @@ def test_a_report_on_file_is_not_said_to_be_the_present_owners(crew: Crew) -> No
     assert not answer.missing
     assert answer.state is State.PARTLY
     assert "(Done in 2021; noted when this ledger was begun)" in says(answer)
-    assert "No transfer of ownership is noted in the journal, which begins on 1 Jan 2026." in says(answer)
+    assert "No transfer of ownership is noted; the practice is in this journal since 1 Jan 2026." in says(answer)
     assert "Whose name the report bears" in says(answer, Sort.HERE)
 
 

@@ -156,7 +156,9 @@ def _transfers(asked: Inquiry, filed: Sequence[Filed]) -> Iterator[Point]:
     for one in sold:
         yield shown(f"Ownership was transferred on {day_words(one.on)}{_note(one)}.", (one.seq,))
     if not sold:
-        yield shown(f"No transfer of ownership is noted in the journal, which begins on {day_words(asked.begins_on)}.")
+        # Single entries may tell of earlier days; a change of owner is only to be looked for from then on.
+        kept = f"; the practice is in this journal since {day_words(asked.site.since_on)}" if asked.site else ""
+        yield shown(f"No transfer of ownership is noted{kept}.", (asked.site.seq,) if asked.site else ())
     elif not any(one.fact.order > sold[-1].fact.order for one in filed):
         words = f"No report is noted since the transfer of {day_words(sold[-1].on)}"
         later = sorted([*_filed(asked.later(Milestone)), *_filed(asked.later(DutyDone))], key=_by_time)

@@ -178,8 +178,10 @@ def _put_in(asked: Inquiry) -> list[tuple[str, int]]:
 
 def _second_opinion(asked: Inquiry) -> Iterator[Point]:
     """What the second opinion finds in the days of the period: waste that did not come where it was to be expected."""
-    first = max(asked.since, asked.begins_on)
-    if first > asked.until:
+    # Single entries may tell of days before the first trap was in service; nothing can be missing of those.
+    began = [asked.day(one.in_service_at) for one in asked.reader.traps(retired=True)]
+    first = max(asked.since, min(began, default=asked.since))
+    if not began or first > asked.until:
         return
     found = opinion(asked.reader, asked.zone, asked.until, since=first, until=asked.until, with_weighings=False)
     pressing = [one for one in found.findings if one.weight is not Weight.NOTE]
