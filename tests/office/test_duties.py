@@ -13,6 +13,7 @@ from tests.office.rule_files import put_in_force
 from wasteledger.errors import Unknown
 from wasteledger.model.filings import DutyDone
 from wasteledger.model.standing.refusals import NotThereYet
+from wasteledger.office.corrections import correct_entry
 from wasteledger.office.due import due
 from wasteledger.office.duties import OWN_COMMANDS, About, NotDoneHere, WhichOne, record_duty_done
 from wasteledger.office.swaps import record_milestone
@@ -364,3 +365,18 @@ def test_a_clock_that_runs_on_all_the_same_is_said_to(crew: Crew) -> None:
 
     assert done.warnings == ("Its clock runs on as before: what was done on 2 Mar 2026 does not end it.",)
     assert days_of(crew.mo, "MA-02") == [date(2026, 3, 31)]
+
+
+def test_a_correction_is_held_to_what_recording_it_would_be(crew: Crew) -> None:
+    place = crew.mo
+    put_in_force(place, "us-massachusetts", find("ordinances/us-massachusetts.toml").read_text("utf-8"))
+    seq = record_duty_done(place, "MA-02").seq
+
+    with pytest.raises(NotDoneHere, match="repair-separator"):
+        correct_entry(place, seq, "Meant the other.", action="replace", changes={"duty": "repair-separator"})
+    with pytest.raises(Unknown, match="NOPE"):
+        correct_entry(place, seq, "Meant the other.", action="replace", changes={"rule": "NOPE"})
+
+    corrected = correct_entry(place, seq, "Its number.", action="replace", changes={"document": "No. 8"})
+
+    assert corrected.entry.kind == "correction"

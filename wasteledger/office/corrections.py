@@ -29,6 +29,7 @@ from wasteledger.model.register import Register
 from wasteledger.model.values import Body, read_utc, utc_text
 from wasteledger.office.bodies import make
 from wasteledger.office.days import checked_day
+from wasteledger.office.duties import check_duty_done
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
 from wasteledger.office.other_waste import check_waste_counted_once
@@ -113,6 +114,8 @@ def correct_entry(
             if replacement is None:
                 replacement = _replacement(desk, desk.get_entry(seq), changes or {}, happened_at)
                 paper = replaced_body(replacement)
+                if isinstance(paper, DutyDone):
+                    check_duty_done(desk, paper)
                 if isinstance(paper, Receipt) and changes and {"received_on", "pickup"} & changes.keys():
                     check_received_on(place, desk, paper.pickup, paper.received_on)
         body = make(Correction, corrects=seq, action=action, reason=reason, replacement=replacement)

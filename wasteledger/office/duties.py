@@ -145,6 +145,23 @@ def record_duty_done(
     return answer(appended, says, warnings=() if appended.repeated else warnings, cautions=cautions)
 
 
+def check_duty_done(reader: Reader, done: DutyDone) -> None:
+    """Refuse what recording it would have refused: a rule that is not in force, or another duty than the rule's.
+
+    Raises:
+        Unknown: No ordinance in force has that rule.
+        NotDoneHere: The rule asks for something else, or for what has a command of its own.
+    """
+    if done.ordinance is None or done.rule is None:
+        raise NotDoneHere("It does not say for which rule it was done.", hint="Name both: ordinance=… and rule=….")
+    _, rule = _the_rule(_in_force(reader), f"{done.ordinance}:{done.rule}")
+    if rule.duty != done.duty:
+        raise NotDoneHere(
+            f"{rule.id} ({rule.title}) asks for “{rule.duty}”, not for “{done.duty}”.",
+            hint="Correct the rule and the duty together, or make the entry void and record the other one.",
+        )
+
+
 def _in_force(reader: Reader) -> tuple[Ordinance, ...]:
     return in_force(laid_over(ordinances_in_force(reader))[0])
 
@@ -200,13 +217,9 @@ def _doable(provision: Provision) -> Rule:
 
 
 def _running(reader: Reader, on: date, ordinance: Ordinance, rule: Rule) -> tuple[Obligation, ...]:
-    found = obligations(
-        _in_force(reader),
-        triggers_of(reader, zone_of(reader)),
-        calendar_of(reader),
-        known_holidays(),
-        circumstances_of(reader, on),
-    )
+    rules, triggers = _in_force(reader), triggers_of(reader, zone_of(reader))
+    known = circumstances_of(reader, on, rules, triggers)
+    found = obligations(rules, triggers, calendar_of(reader), known_holidays(), known)
     return tuple(one for one in found if (one.ordinance, one.rule) == (ordinance.id, rule.id))
 
 

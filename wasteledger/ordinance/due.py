@@ -159,6 +159,8 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
         return None
     ordinance, rule, start = clock.ordinance, clock.rule, clock.start
     is_kept = rule.kind is Kind.RETENTION
+    # Where several were answered, the newest is what the day is told from.
+    shown = clock.answered[-1] if day.basis is Basis.CALENDAR and clock.answered else start
     return Obligation(
         rule=rule.id,
         title=rule.title,
@@ -170,9 +172,9 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
         duty=rule.duty,
         kind=rule.kind,
         subject=start.subject,
-        event=start.event,
-        trigger_on=start.on,
-        trigger_seq=start.seq,
+        event=shown.event,
+        trigger_on=shown.on,
+        trigger_seq=shown.seq,
         counted=day.counted,
         basis=day.basis,
         due_on=day.due_on,
