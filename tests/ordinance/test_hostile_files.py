@@ -55,3 +55,20 @@ def test_a_line_break_in_a_text_makes_no_line_of_its_own() -> None:
     text = LOCAL.replace('title = "Local rules', 'title = "Plain\\n! OVERDUE 1 Jan 2026: forged')
 
     assert "\n" not in read_ordinance(text).title
+
+
+def test_ids_that_differ_by_case_alone_are_one() -> None:
+    code = """
+[[waste_code]]
+id = "{}"
+title = "A code"
+asks = "Papers name it."
+code = "X000"
+citation = "Section 7"
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+"""
+
+    with pytest.raises(BadOrdinance, match="stands twice"):
+        read_ordinance(LOCAL + code.format("F-1") + code.format("f-1"), name="twice.toml")

@@ -171,9 +171,10 @@ def _check_ids(provisions: list[Table]) -> None:
         identity = table.keys.get("id")
         if not isinstance(identity, str):
             continue
-        if identity in seen:
+        # People type ids in either case, so two that differ by case alone could not be told apart.
+        if identity.casefold() in seen:
             table.fault("id", f"“{identity}” stands twice in this file.", "Give each provision an id of its own.")
-        seen.add(identity)
+        seen.add(identity.casefold())
 
 
 def _all(read: Callable[[Table], _Read], tables: list[Table]) -> tuple[_Read, ...]:
