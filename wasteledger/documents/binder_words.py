@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from datetime import date, datetime
 
 from wasteledger.documents.fill import _wall, _Words
@@ -16,7 +16,6 @@ from wasteledger.office.due import DueList
 from wasteledger.office.enquiries import Filter, Reader, Verification, describe
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.workplace import Workplace
-from wasteledger.ordinance import DueState, Ordinance
 
 _MOST_ENTRIES = 4
 # Blanks without a reason are counted by the binder itself.
@@ -69,10 +68,10 @@ def answers_for(place: Workplace, since: date, until: date) -> Answers | None:
     return answers(place, since=since, until=last) if since <= last else None
 
 
-def gaps_of(found: Answers | None, rules: Sequence[Ordinance], shipments: tuple[Shipment, ...]) -> tuple[str, ...]:
+def gaps_of(found: Answers | None, rules: Collection[str], shipments: tuple[Shipment, ...]) -> tuple[str, ...]:
     """What inspectors ask here and the journal lacks: each such question once, with the entries that it rests on.
 
-    Left out is what other places ask, and what is said of an open shipment and of blanks already.
+    *rules* are the ids of the ordinances in force. Left out is what other places ask, and what is said of an open shipment and of blanks already.
     """
     if found is None:
         return ()
@@ -80,7 +79,7 @@ def gaps_of(found: Answers | None, rules: Sequence[Ordinance], shipments: tuple[
     lines = [f"The journal begins on {spelt(found.begins_on)}; it shows nothing of the days before."]
     lines = lines if found.begins_within else []
     for one in found.answers:
-        elsewhere = one.question.belongs_to and not any(one.question.is_of(rule.id) for rule in rules)
+        elsewhere = one.question.belongs_to and not any(one.question.is_of(rule) for rule in rules)
         if elsewhere or one.question.answer in _TOLD_ALREADY:
             continue
         points = [_sentence(point.says, point.seqs) for point in one.missing if frozenset(point.seqs) not in said]
@@ -94,7 +93,7 @@ def pressing_of(listed: DueList) -> tuple[str, ...]:
 
 
 def _pressing(listed: DueList) -> Iterator[str]:
-    for asked in listed.in_state(DueState.OVERDUE):
+    for asked in (one for one in listed.pressing if listed.state_of(one).value == "overdue"):
         entry = f", entry {asked.trigger_seq}" if asked.trigger_seq else ""
         yield f"Overdue, due {spelt(asked.due_on)}: {asked.title}, {asked.subject} ({asked.ordinance_title}{entry})."
     for gap in listed.undated:

@@ -97,7 +97,7 @@ def binder_paper(place: Workplace, since: date, until: date) -> BinderPaper:
                 *filler.remarks(shipments),
                 *open_malfunctions(place, reader, filler.end),
                 *pressing_of(due_from(reader, place.today())),
-                *gaps_of(asked, registered_ordinances(reader), shipments),
+                *gaps_of(asked, {rule.id for rule in registered_ordinances(reader)}, shipments),
             ),
         )
 
