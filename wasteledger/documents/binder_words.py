@@ -71,7 +71,8 @@ def answers_for(place: Workplace, since: date, until: date) -> Answers | None:
 def gaps_of(found: Answers | None, rules: Collection[str], shipments: tuple[Shipment, ...]) -> tuple[str, ...]:
     """What inspectors ask here and the journal lacks: each such question once, with the entries that it rests on.
 
-    *rules* are the ids of the ordinances in force. Left out is what other places ask, and what is said of an open shipment and of blanks already.
+    *rules* are the ids of the ordinances in force. Left out is what other places ask, and what is said of an
+    open shipment and of blanks already.
     """
     if found is None:
         return ()
