@@ -460,3 +460,46 @@ def test_what_was_done_before_on_the_same_day_answers_nothing_that_came_later() 
 
     assert owed(4) == []
     assert owed(6) == ["N-1"]
+
+
+def test_441_50_a_a_report_may_be_filed_before_the_first_wastewater() -> None:
+    discharge = Trigger(Event.FIRST_DISCHARGE, date(2025, 12, 1), "site", 9)
+    ahead = done("one-time-report", date(2025, 11, 27), ordinance="us-federal-dental", rule="US-441-01")
+
+    assert "US-441-01" in days_due([FEDERAL], [discharge])
+    assert "US-441-01" not in days_due([FEDERAL], [discharge, ahead])
+
+
+def test_what_names_the_due_day_counts_for_it_though_it_was_done_before() -> None:
+    rule = a_rule("N-1", duty="notify-authority", triggers=(Event.SEPARATOR_INSTALLED,))
+    owed = an_ordinance("o", rule)
+    installed = Trigger(Event.SEPARATOR_INSTALLED, MONDAY, "separator A", 3)
+    early = done("notify-authority", date(2026, 2, 20), "separator A", answers_on=date(2026, 5, 31))
+
+    assert days_due([owed], [installed, done("notify-authority", date(2026, 2, 20), "separator A")]) != {}
+    assert days_due([owed], [installed, early]) == {}
+
+
+def test_a_day_that_a_second_event_set_is_told_from_that_event() -> None:
+    rule = a_rule("S-1", due=After(Interval(365, Unit.DAYS)), or_when=Event.CONTAINER_FULL)
+    full = Trigger(Event.CONTAINER_FULL, date(2026, 4, 1), "C1", 44)
+    (found,) = obligations([an_ordinance("o", rule)], [first_waste(MONDAY, seq=12), full])
+
+    assert (found.due_on, found.trigger_seq, found.event) == (date(2026, 4, 1), 44, Event.CONTAINER_FULL)
+
+
+def test_a_standing_duty_says_from_what_its_day_counts() -> None:
+    weekly = a_rule(
+        "LOOK",
+        duty="own-look",
+        due=After(Interval(7, Unit.DAYS)),
+        triggers=(Event.IN_FORCE,),
+        recurs=True,
+        only_for=("SQG",),
+    )
+    known = Circumstances(categories={"g": "SQG"}, since={"g": date(2026, 10, 1)})
+    begun = Trigger(Event.IN_FORCE, date(2025, 11, 25), "site", 3)
+
+    (found,) = obligations([an_ordinance("g", weekly)], [begun], circumstances=known)
+
+    assert "may have been one of those, 2026-10-01" in found.counted

@@ -192,3 +192,13 @@ def test_a_missed_day_stays_open_though_a_newer_one_was_answered() -> None:
     assert both is not None
     assert missed.due_on == date(2025, 12, 31)
     assert both.due_on == date(2027, 12, 31)
+
+
+def test_a_day_of_a_year_in_which_nothing_is_due_answers_nothing() -> None:
+    """Asked by 31 January of odd years; somebody names 31 January 2026: 2027 stays open."""
+    odd, begun = EachYear(1, 31, Years.ODD), date(2025, 11, 25)
+
+    turn = next_unanswered(odd, begun, [Done(date(2026, 11, 25), date(2026, 1, 31))])
+
+    assert turn is not None
+    assert turn.due_on == date(2027, 1, 31)

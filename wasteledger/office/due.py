@@ -159,7 +159,7 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
             *findings,
             *_changed_files(reader),
             *_left_out(rules, known),
-            *_not_begun(rules, wanted, known),
+            *_not_begun(reader, rules, wanted, known),
             *separator_findings(reader, today, speaking),
             *stock_findings(reader, today, speaking),
         ),
@@ -262,12 +262,16 @@ def _file_of(name: str) -> Path | None:
         return None
 
 
-def _not_begun(rules: tuple[Ordinance, ...], shown: Sequence[Trigger], known: Circumstances) -> Iterator[Finding]:
+def _not_begun(
+    reader: Reader, rules: tuple[Ordinance, ...], shown: Sequence[Trigger], known: Circumstances
+) -> Iterator[Finding]:
     """A note for each rule whose clock waits for an event that the journal could show, and does not."""
     seen = {(trigger.event, trigger.ordinance) for trigger in shown}
+    # A rule for offices of before is not waited for by one that says that it is none.
+    is_new = site_details(reader).discharged_before_2017_07_14 is False
     for ordinance, rule in applying(rules, known):
         waits = rule.recurs or Event.FIRST_DISCHARGE in rule.triggers
-        if rule.kind is Kind.RETENTION or not waits:
+        if rule.kind is Kind.RETENTION or not waits or (is_new and rule.in_force_until is not None):
             continue
         if any((event, whose) in seen for event in rule.triggers for whose in ("", ordinance.id)):
             continue

@@ -102,12 +102,17 @@ def _starts(
                 continue
             if event is Event.IN_FORCE:
                 # A standing duty begins with the rule itself, and with the category that it speaks to.
-                start = replace(start, on=max(start.on, rule.in_force_from or start.on, since or start.on))
+                start = _not_before(start, rule.in_force_from, "the day on which the rule came into force")
+                start = _not_before(start, since, "the first day on which the practice may have been one of those")
             if _is_judged_then(rule) and condition_then(rule, ordinance, known, start.on) is None:
                 continue
             if _does_start(ordinance, rule, start):
                 found.append(start)
     return found
+
+
+def _not_before(start: Trigger, on: date | None, because: str) -> Trigger:
+    return start if on is None or on <= start.on else replace(start, on=on, because=because)
 
 
 def _clocks(

@@ -12,6 +12,7 @@ from dataclasses import replace
 from wasteledger.ordinance.citations import rule_keys_of
 from wasteledger.ordinance.obligations import Trigger
 from wasteledger.ordinance.rules import Ordinance, Rule
+from wasteledger.ordinance.words import Event
 
 SITE = "site"
 """The subject of what concerns the whole practice; what was done for it was done for every subject of the rule."""
@@ -67,8 +68,16 @@ def _is_for(done: Trigger, same: set[Named], rule: Rule) -> bool:
 
 
 def answers(done: Trigger, start: Trigger) -> bool:
-    """Whether a duty that is asked once was done after what asked for it; on one day the later entry counts."""
-    if done.subject not in (start.subject, SITE) or done.on < start.on:
+    """Whether a duty that is asked once was done after what asked for it; on one day the later entry counts.
+
+    What happens once only may be filed ahead: a report before the first wastewater is the report of that wastewater. So
+    may whatever names a due day that came after it.
+    """
+    if done.subject not in (start.subject, SITE):
+        return False
+    if start.event is Event.FIRST_DISCHARGE or (done.answers_on is not None and done.answers_on >= start.on):
+        return True
+    if done.on < start.on:
         return False
     return done.on > start.on or not (done.seq and start.seq) or done.seq > start.seq
 

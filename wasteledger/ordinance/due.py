@@ -159,8 +159,7 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
         return None
     ordinance, rule, start = clock.ordinance, clock.rule, clock.start
     is_kept = rule.kind is Kind.RETENTION
-    # Where several were answered, the newest is what the day is told from.
-    shown = clock.answered[-1] if day.basis is Basis.CALENDAR and clock.answered else start
+    shown = _shown(clock, day.basis)
     return Obligation(
         rule=rule.id,
         title=rule.title,
@@ -191,6 +190,13 @@ def _dated(clock: Clock, calendar: WorkCalendar, holidays: Sequence[Holidays]) -
     )
 
 
+def _shown(clock: Clock, basis: Basis) -> Trigger:
+    """The event from which the day is told: the second one where it set it, the newest of what was done, the start."""
+    if basis in (Basis.EVENT, Basis.FORECAST) and clock.second is not None:
+        return clock.second
+    return clock.answered[-1] if basis is Basis.CALENDAR and clock.answered else clock.start
+
+
 def _leaves_holidays_out(due: Due) -> bool:
     return isinstance(due, After) and due.interval.unit is Unit.BUSINESS_DAYS and bool(due.interval.holidays)
 
@@ -203,7 +209,7 @@ def _day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
 
 def _rules_own_day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
     rule, start = clock.rule, clock.start
-    since = f"{start.event.words}, {start.on}"
+    since = f"{start.words}, {start.on}"
     match rule.due:
         case After(interval):
             count = keep_until if rule.kind is Kind.RETENTION else deadline_after
@@ -221,7 +227,7 @@ def _rules_own_day(clock: Clock, holidays: Sequence[Holidays]) -> _Day | None:
             if turn is None or (rule.in_force_until is not None and turn.due_on > rule.in_force_until):
                 return None
             last = clock.answered[-1] if clock.answered else start
-            since = f"{last.event.words}, {last.on}"
+            since = f"{last.words}, {last.on}"
             has_window = isinstance(rule.due, EachYear) and rule.due.opens is not None
             opens_on = turn.opens_on if has_window else None
             return _Day(turn.due_on, Basis.CALENDAR, f"{told(rule.due)}, from {since}", None, opens_on)

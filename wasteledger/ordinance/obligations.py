@@ -46,6 +46,7 @@ class Trigger:
         clause: The clause under which it was done, as `citations` spells it: then it counts for every rule that cites
             it or a paragraph of it.
         answers_on: The due day that what was done says it answers; None where it says none.
+        because: What the day stands for, where it is not the event's own; empty where it is.
         ended: What has ended since, of the things that a record may be kept for.
     """
 
@@ -62,7 +63,13 @@ class Trigger:
     rule: str = ""
     clause: str = ""
     answers_on: date | None = None
+    because: str = ""
     ended: frozenset[Lasting] = frozenset()
+
+    @property
+    def words(self) -> str:
+        """What the day stands for, as it follows "counted from …"."""
+        return self.because or self.event.words
 
     def __post_init__(self) -> None:
         if (self.event is Event.DUTY_DONE) != bool(self.duty):

@@ -65,8 +65,9 @@ def first_due_from(due: EachYear | EveryYears, start: date) -> Turn | None:
 def next_unanswered(due: EachYear | EveryYears, start: date, done: Iterable[Done]) -> Turn | None:
     """The first turn from *start* on that nothing answers; what was done names its day, or falls into a window.
 
-    A day that is none of the rule's own (any more) says nothing; then the window decides. What was done before any
-    window opened answers the turn before.
+    A day that is none of the rule's own (any more) counts for the turn of its year, where that stood open when it was
+    done: the authority has moved the day since. Else it answers nothing. What names no day falls to the last window
+    that had opened.
 
     >>> next_unanswered(EachYear(3, 31, Years.ALL, (1, 1)), date(2026, 5, 1), [Done(date(2027, 2, 10))]).due_on
     datetime.date(2028, 3, 31)
@@ -79,11 +80,15 @@ def next_unanswered(due: EachYear | EveryYears, start: date, done: Iterable[Done
 
 def _answered_by(due: EachYear | EveryYears, done: Done) -> Turn | None:
     if done.answers_on is not None:
+        of_its_year = None
         for turn in _turns(due, done.answers_on.year - 1):
-            if turn.due_on >= done.answers_on:
-                if turn.due_on == done.answers_on:
-                    return turn
+            if turn.due_on == done.answers_on:
+                return turn
+            if turn.due_on.year > done.answers_on.year:
                 break
+            of_its_year = turn if turn.due_on.year == done.answers_on.year else None
+        is_open = of_its_year is not None and of_its_year.opens_on <= done.on
+        return of_its_year if is_open else None
     opened = None
     for turn in _turns(due, done.on.year - _FAR_BACK):
         if turn.opens_on > done.on:
