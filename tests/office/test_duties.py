@@ -18,7 +18,7 @@ from wasteledger.office.due import due
 from wasteledger.office.duties import OWN_COMMANDS, About, NotDoneHere, WhichOne, record_duty_done
 from wasteledger.office.swaps import record_milestone
 from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
-from wasteledger.ordinance import Duty
+from wasteledger.ordinance import Duty, read_ordinance
 from wasteledger.resources import find
 
 DISTRICT = """
@@ -380,3 +380,18 @@ def test_a_correction_is_held_to_what_recording_it_would_be(crew: Crew) -> None:
     corrected = correct_entry(place, seq, "Its number.", action="replace", changes={"document": "No. 8"})
 
     assert corrected.entry.kind == "correction"
+
+
+def test_a_practice_that_moved_records_its_certification_as_the_note_says(crew: Crew) -> None:
+    """The first discharge is recorded once only: the note of the rule must not send anybody there a second time."""
+    put_in_force(crew.mo, "us-vermont", find("ordinances/us-vermont.toml").read_text("utf-8"))
+    record_milestone(crew.mo, "first_discharge")
+    record_duty_done(crew.mo, "VT-NEW", document="First place")
+    note = next(one.note for one in read_ordinance(find("ordinances/us-vermont.toml")).rules if one.id == "VT-NEW")
+
+    moved = record_duty_done(crew.mo, "VT-NEW", document="New place")
+
+    assert body_of(moved).rule == "VT-NEW"
+    assert "ask the agency" in note
+    assert "wasteledger done VT-NEW" in note
+    assert "record that day at the new place" not in note

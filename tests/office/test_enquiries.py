@@ -144,6 +144,16 @@ def test_a_corrected_entry_and_its_correction_name_each_other(clinic: Clinic, pl
     assert first.seq in seqs(history(place, trap="1-HV"))
 
 
+def test_a_kind_may_be_written_with_dashes(place: Workplace) -> None:
+    asked = history(place, kind=("register",))
+    assert seqs(history(place, kind=("Register",))) == seqs(asked)
+    assert history(place, kind=("other-waste", "separator inspection", "swap")).total == 0
+    with pytest.raises(NotUnderstood) as caught:
+        history(place, kind=("other-wast",))
+    assert caught.value.hint.startswith("Did you mean other_waste? There are: ")
+    assert "milestone, other_waste, paper_filed" in caught.value.hint
+
+
 @pytest.mark.parametrize(
     ("ask", "refusal"),
     [

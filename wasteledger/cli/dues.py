@@ -28,7 +28,10 @@ STATES = {
 @reads
 def due(
     place: Place,
-    until: Annotated[str | None, typer.Option("--until", metavar="DATE", help="Nothing later than this day.")] = None,
+    until: Annotated[
+        str | None,
+        typer.Option("--until", metavar="DATE", help="Nothing later than this day; what is overdue is always listed."),
+    ] = None,
     retention: Annotated[bool, typer.Option("--retention", help="Also how long each record is kept.")] = False,
     ics: Annotated[
         Path | None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from difflib import get_close_matches
 from typing import Any, Literal
 
 from wasteledger.errors import NotUnderstood, Unknown
@@ -153,7 +154,7 @@ def history(
         container: Likewise of this container.
         pickup: Likewise of this pickup.
         separator: Likewise of this separator.
-        kind: Only entries of these kinds, such as ``swap``.
+        kind: Only entries of these kinds, such as ``swap`` or ``other_waste`` (``other-waste`` is the same).
         by: Only what this person recorded.
         order: By the time it happened, or by the order in which it was written.
         newest_first: The newest first.
@@ -164,14 +165,15 @@ def history(
         NotUnderstood: An unknown kind or order, or no such page can be.
         Unknown: Nothing in the ledger speaks of that trap, container, pickup or separator.
     """
-    _check(kind, order, page, page_size)
+    _check(order, page, page_size)
+    kinds = tuple(_kind_of(name) for name in kind)
     with place.reading() as reader:
         zone = zone_of(reader)
         named = (("trap", trap), ("container", container), ("pickup", pickup), ("separator", separator))
         wanted = Filter(
             since=_from(since, zone),
             until=_to(until, zone),
-            kinds=kind,
+            kinds=kinds,
             subjects=tuple(_known(reader, Subject(what, ref)) for what, ref in named if ref is not None),
             recorded_by=by,
             newest_first=newest_first,
@@ -228,10 +230,17 @@ def _row(reader: Reader, entry: Entry, correction: tuple[int, str] | None, zone:
     )
 
 
-def _check(kind: tuple[str, ...], order: str, page: int, page_size: int) -> None:
-    for name in kind:
-        if name not in KINDS:
-            raise NotUnderstood(f"There is no kind of entry “{name}”.", hint=f"There are: {', '.join(sorted(KINDS))}.")
+def _kind_of(name: str) -> str:
+    """The kind of entry that was meant: dashes and spaces do for underscores, and capitals for small letters."""
+    kind = name.strip().casefold().replace("-", "_").replace(" ", "_")
+    if kind in KINDS:
+        return kind
+    near = get_close_matches(kind, KINDS, n=1)
+    meant = f"Did you mean {near[0]}? " if near else ""
+    raise NotUnderstood(f"There is no kind of entry “{name}”.", hint=f"{meant}There are: {', '.join(sorted(KINDS))}.")
+
+
+def _check(order: str, page: int, page_size: int) -> None:
     if order not in ("happened", "recorded"):
         raise NotUnderstood(f"“{order}” is no order.", hint="Write happened or recorded.")
     if not 1 <= page <= 1_000_000_000:
