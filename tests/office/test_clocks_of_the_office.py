@@ -457,3 +457,32 @@ def test_without_a_word_on_other_waste_no_category_is_known(clinic: Clinic) -> N
 
     with place.reading() as reader:
         assert dict(circumstances_of(reader, MONDAY).categories) == {"us-federal-generator": "VSQG"}
+
+
+def test_a_notice_of_a_malfunction_is_owed_though_it_was_repaired(clinic: Clinic) -> None:
+    notice = STATE.replace(
+        'trigger = "separator_installed"\ndue = { days = 30 }', 'trigger = "malfunction_found"\ndue = { days = 3 }'
+    )
+    place = a_place(clinic, FEDERAL)
+    put_in_force(clinic, "some-state", notice)
+    clinic.record(an_inspection("malfunction"))
+    clinic.watch.wait(hours=2)
+    clinic.record(a_repair())
+
+    found = days_due(place)
+
+    assert found["ST-3", "separator SEP"] == MONDAY + timedelta(days=3)
+    assert ("US-441-03", "separator SEP") not in found
+
+
+def test_what_a_quiet_month_ships_was_made_in_the_months_before(clinic: Clinic) -> None:
+    """400 kg in January, 1 kg in March, and a shipment in March: its report and copy are a small generator's."""
+    place = a_place(clinic, "us-federal-generator")
+    for month, made_mg in (("2026-01", 400_000_000), ("2026-02", 1_000_000), ("2026-03", 1_000_000)):
+        clinic.record(OtherWaste(month=month, name="Solvent", made_mg=made_mg))
+    clinic.record(an_opening())
+    clinic.record(a_closing())
+    clinic.record(a_booking())
+    clinic.record(a_release())
+
+    assert ("US-RCRA-08", "pickup P-1") in days_due(place)

@@ -63,7 +63,9 @@ def test_a_paper_is_owed_to_each_authority_by_itself(clinic: Clinic) -> None:
 
 def test_one_clause_restated_by_two_has_one_name_whichever_binds(clinic: Clinic) -> None:
     one = an_obligation(clinic, duty="certify", subject="site", ordinance="a-state", also=(another("b-city"),))
-    two = replace(one, ordinance="b-city", also=(another("a-state"),))
+    two = replace(
+        one, ordinance="b-city", rule=another("b-city").rule, also=(replace(another("a-state"), rule=one.rule),)
+    )
 
     assert identities(one) == identities(two)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 
@@ -363,7 +363,7 @@ def test_262_14_duties_of_a_larger_generator_begin_with_the_category() -> None:
     }
     assert {one.condition for one in found} == {
         "asked of SQG only, as here since 2026-10-01",
-        "asked of SQG only, as here in October 2026",
+        "asked of SQG only, as here in the half year to October 2026",
     }
 
 
@@ -503,3 +503,54 @@ def test_a_standing_duty_says_from_what_its_day_counts() -> None:
     (found,) = obligations([an_ordinance("g", weekly)], [begun], circumstances=known)
 
     assert "may have been one of those, 2026-10-01" in found.counted
+
+
+def test_of_two_starts_the_one_whose_day_was_named_is_answered() -> None:
+    """Two transfers of ownership, each with a report of its own."""
+    first, second = (Trigger(Event.OWNERSHIP_TRANSFERRED, date(2026, month, 20), "site", month) for month in (1, 11))
+    late = done(
+        "one-time-report",
+        date(2026, 11, 25),
+        ordinance="us-federal-dental",
+        rule="US-441-02",
+        answers_on=date(2026, 4, 20),
+    )
+
+    found = obligations([FEDERAL], [first, second, late])
+
+    assert [(one.rule, one.due_on) for one in found] == [("US-441-02", date(2027, 2, 18))]
+
+
+def test_what_was_done_for_a_rule_that_was_renamed_since_counts() -> None:
+    state = an_ordinance("state", replace(CERTIFY, id="RENEWED"), level=Level.STATE)
+    begun = Trigger(Event.IN_FORCE, MONDAY, "site", 3)
+    filed = done("certify", date(2026, 3, 20), ordinance="state", rule="C-1", answers_on=date(2026, 3, 31))
+
+    assert days_due([state], [begun, filed]) == {"RENEWED": date(2028, 3, 31)}
+
+
+def test_a_yearly_day_counts_from_the_first_device_though_it_was_replaced() -> None:
+    yearly = a_rule(
+        "Y-1",
+        duty="own-proof",
+        due=EachYear(3, 31),
+        triggers=(Event.SEPARATOR_INSTALLED, Event.DUTY_DONE),
+        recurs=True,
+    )
+    old, new = (Trigger(Event.SEPARATOR_INSTALLED, date(year, 7, 1), "separator A", year) for year in (2024, 2026))
+
+    assert days_due([an_ordinance("o", yearly)], [old, new]) == {"Y-1": date(2025, 3, 31)}
+
+
+def test_instants_order_what_happened_on_one_day() -> None:
+    """A correction gives a higher number, and moves nothing in time."""
+    once = an_ordinance("o", a_rule("N-1", duty="notify-authority", triggers=(Event.MALFUNCTION_FOUND,)))
+    morning, noon, evening = (datetime(2026, 3, 2, hour, tzinfo=UTC) for hour in (9, 12, 18))
+
+    def owed(found_at: datetime) -> list[str]:
+        found = Trigger(Event.MALFUNCTION_FOUND, MONDAY, "separator A", 4, at=found_at)
+        told = done("notify-authority", MONDAY, "separator A", at=noon)
+        return [one.rule for one in obligations([once], [found, told])]
+
+    assert owed(morning) == []
+    assert owed(evening) == ["N-1"]

@@ -16,7 +16,10 @@ from wasteledger.office.waste_counting import Counting
 from wasteledger.office.workplace import site_details
 from wasteledger.ordinance import Event, Ordinance, Trigger
 from wasteledger.ordinance.circumstances import Circumstances
+from wasteledger.ordinance.rules import Category
 from wasteledger.ordinance.words import Specialty, Wastewater
+
+_HALF_YEAR = 6  # months: no small quantity generator may hold waste for longer (40 CFR 262.16(b), 180 days)
 
 
 def circumstances_of(
@@ -76,10 +79,14 @@ def _months(counting: Counting, wanted: set[Month]) -> dict[str, dict[date, str]
     for month in sorted(wanted):
         if month > Month.of(counting.today):
             continue
-        for counted in counting.months(month, month):
+        highest: dict[str, Category] = {}
+        for counted in counting.months(month.plus(1 - _HALF_YEAR), month):
             for one in counted.categories:
-                if one.highest is not None:
-                    found.setdefault(one.ordinance, {})[month.first_on] = one.highest.name
+                before = highest.get(one.ordinance)
+                if one.highest is not None and (before is None or one.highest.rank > before.rank):
+                    highest[one.ordinance] = one.highest
+        for ordinance, category in highest.items():
+            found.setdefault(ordinance, {})[month.first_on] = category.name
     return found
 
 

@@ -44,6 +44,7 @@ def duty_triggers(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
             ordinance=(done.ordinance or "") if own else "",
             rule=(done.rule or "") if own else "",
             answers_on=done.due_on,
+            at=fact.happened_at,
         )
         if done.duty in _EVENTS:
             yield Trigger(_EVENTS[done.duty], on, subject, fact.seq)

@@ -133,10 +133,12 @@ def _named(dated: list[Obligation]) -> Iterator[tuple[int, str]]:
 
 
 def _name(one: Obligation) -> str:
-    # Which rule binds may change from day to day. A paper is owed to one authority, and only where several restate the
-    # same clause to them together: the first of their names stands for all, whichever binds.
-    owed_to = min((one.ordinance, *(other.ordinance for other in one.also))) if one.duty in FILINGS else ""
-    return f"{one.kind.value}:{one.duty}:{owed_to}:{one.subject}"
+    # Which rule binds may change from day to day. A paper is owed to one authority by one rule, and only where several
+    # restate the same clause by those together: the first of their names stands for all, whichever binds.
+    owed_by = ""
+    if one.duty in FILINGS:
+        owed_by = min(f"{other.ordinance}:{other.rule}" for other in (one, *one.also))
+    return f"{one.kind.value}:{one.duty}:{owed_by}:{one.subject}"
 
 
 def _rest(one: Obligation) -> tuple[str, ...]:

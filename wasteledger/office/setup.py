@@ -100,7 +100,9 @@ def update_register(place: Workplace, plan: Plan, said: Said = _NOTHING_SAID) ->
     with place.writing(OFFICE) as desk:
         for line in plan.lines:
             standing = desk.find_standing(Subject(line.details.subject, line.ref))
-            if standing is not None and getattr(standing, "details", None) == line.details:
+            # An ordinance can only be put back by a plan that names it; what else was taken out of service stays out.
+            is_out = line.details.subject == "ordinance" and getattr(standing, "retired_at", None) is not None
+            if standing is not None and getattr(standing, "details", None) == line.details and not is_out:
                 continue
             desk.append(line, happened_at=said.at)
             changed.append(f"{line.details.subject.replace('_', ' ')} {line.ref}")

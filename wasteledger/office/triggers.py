@@ -15,7 +15,7 @@ from wasteledger.model.facts import Entry, Fact, Subject, effective_facts
 from wasteledger.model.standing import ContainerStanding, PickupStanding, SeparatorStanding
 from wasteledger.model.values import Body
 from wasteledger.office.duty_triggers import duty_triggers
-from wasteledger.office.milestones import standing_milestone
+from wasteledger.office.milestones import standing_milestones
 from wasteledger.office.newest import newest_fact
 from wasteledger.office.separator_history import devices_before, facts_of, installed
 from wasteledger.office.unit_outlook import full_forecast, manual_of
@@ -25,8 +25,12 @@ from wasteledger.ordinance.clocks import SITE
 FULL_PERMILLE = 1000
 """A retaining unit at this level of its own mark is full."""
 
+_REPAIRED = frozenset({Duty.REPAIR_SEPARATOR.value})
+
 _RECEIPT_IN = frozenset({Duty.REPORT_MISSING_RECEIPT.value})
 """What a signed receipt answers. Asking goes on until the proof of recycling, the second paper, has come as well."""
+
+_CLOSED = _RECEIPT_IN | {Duty.CHASE_RECEIPT.value, Duty.CHASE_RECEIPT_AGAIN.value, Duty.CHASE_RECEIPT_LAST.value}
 
 
 def triggers_of(reader: Reader, zone: tzinfo, today: date | None = None) -> tuple[Trigger, ...]:
@@ -69,15 +73,30 @@ def _of_separator(reader: Reader, separator: SeparatorStanding, zone: tzinfo, to
     if separator.last_unit_at is not None:
         on = _day(separator.last_unit_at, zone)
         yield Trigger(Event.RETAINING_UNIT_REPLACED, on, subject, separator.last_unit_seq, manual)
-    if separator.malfunction_at is not None:
-        on = _day(separator.malfunction_at, zone)
-        yield Trigger(Event.MALFUNCTION_FOUND, on, subject, separator.malfunction_seq, manual)
+    for found, is_open in _malfunctions(reader, separator):
+        ended = frozenset() if is_open else _REPAIRED
+        on = _day(found.happened_at, zone)
+        yield Trigger(Event.MALFUNCTION_FOUND, on, subject, found.seq, manual, done=ended, at=found.happened_at)
     if separator.level_permille is not None and separator.level_permille >= FULL_PERMILLE:
         full = _seen_full(reader, separator)
         if full is not None:
             yield Trigger(Event.RETAINING_UNIT_FULL, _day(full.happened_at, zone), subject, full.seq, manual)
     elif today is not None and (forecast := full_forecast(reader, separator, today)) is not None:
         yield forecast
+
+
+def _malfunctions(reader: Reader, separator: SeparatorStanding) -> Iterator[tuple[Fact, bool]]:
+    """Each malfunction by the look that found it, and whether it is open; a repair ends nothing else that it asks."""
+    found: Fact | None = None
+    for fact in facts_of(reader, separator.separator, kinds.SeparatorInspection, kinds.Repair):
+        match fact.body:
+            case kinds.SeparatorInspection(result="malfunction") if found is None:
+                found = fact
+            case kinds.Repair() if found is not None:
+                yield found, False
+                found = None
+    if found is not None:
+        yield found, True
 
 
 def _seen_full(reader: Reader, separator: SeparatorStanding) -> Fact | None:
@@ -148,9 +167,10 @@ def _of_pickups(pickups: list[PickupStanding], zone: tzinfo) -> Iterator[Trigger
     released = [(one.released_at, one) for one in pickups if one.released_at is not None]
     for released_at, one in released:
         subject = f"pickup {one.pickup}"
-        if one.status != "closed":
-            done = _RECEIPT_IN if one.received_on is not None else frozenset()
-            yield Trigger(Event.PICKUP_RELEASED, _day(released_at, zone), subject, one.released_seq, done=done)
+        # What else a release asks for outlasts its papers.
+        done = _CLOSED if one.status == "closed" else _RECEIPT_IN if one.received_on is not None else frozenset()
+        on = _day(released_at, zone)
+        yield Trigger(Event.PICKUP_RELEASED, on, subject, one.released_seq, done=done, at=released_at)
         # What is asked after the receipt (a return of the receiving facility) outlasts the papers that close a pickup.
         if one.received_on is not None:
             yield Trigger(Event.PICKUP_RECEIVED, one.received_on, subject, one.received_seq)
@@ -167,15 +187,20 @@ def _of_milestones(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
         ("stock_limit_reached", Event.STOCK_LIMIT_REACHED),
         ("satellite_limit_reached", Event.SATELLITE_LIMIT_REACHED),
     ):
-        if ref not in reached:
-            continue
-        fact = standing_milestone(reader, ref)
-        if fact is not None:
-            yield Trigger(event, _day(fact.happened_at, zone), SITE, fact.seq)
+        for fact in standing_milestones(reader, ref) if ref in reached else ():
+            yield Trigger(event, _day(fact.happened_at, zone), SITE, fact.seq, at=fact.happened_at)
     # The report that 40 CFR 441.50(a) asks for: it answers that clause, also where a county restates it, and no other.
     for fact in reader.facts_about(Subject("milestone", "one_time_report_filed")) if _FILED in reached else ():
         on = _day(fact.happened_at, zone)
-        yield Trigger(Event.DUTY_DONE, on, SITE, fact.seq, duty=Duty.ONE_TIME_REPORT.value, clause=_ONE_TIME_CLAUSE)
+        yield Trigger(
+            Event.DUTY_DONE,
+            on,
+            SITE,
+            fact.seq,
+            duty=Duty.ONE_TIME_REPORT.value,
+            clause=_ONE_TIME_CLAUSE,
+            at=fact.happened_at,
+        )
 
 
 _FILED = "one_time_report_filed"

@@ -9,7 +9,7 @@ from typing import Any
 from wasteledger.estimate.containers import Estimate
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.findings import Finding, Weight
-from wasteledger.office.milestones import standing_milestone
+from wasteledger.office.milestones import standing_milestones
 from wasteledger.office.other_waste import same_name, waste_of
 from wasteledger.office.plain import plain
 from wasteledger.office.waste_counting import Counting
@@ -151,5 +151,5 @@ def _limit_findings(
 
 def _running(reader: Reader) -> int:
     """The entry that started the clock of the stock, while it runs; 0 where none does."""
-    reached = standing_milestone(reader, "stock_limit_reached")
-    return reached.seq if reached is not None else 0
+    reached = standing_milestones(reader, "stock_limit_reached")
+    return reached[0].seq if reached else 0

@@ -26,7 +26,8 @@ class Circumstances:
         haul_miles: How far the waste travels to its facility; None when not stated.
         categories: Generator category by the ordinance that sets it; without one it is not known.
         since: The first day of that category, by ordinance; without one it always was so.
-        months: Category of single months, by ordinance and the month's first day, as far as they were counted.
+        months: The highest category in the half year up to a month, by ordinance and the month's first day, as far as
+            it was counted: what leaves in a quiet month was made in the months before.
         unsettled: Ordinances whose category an interval leaves open; the highest that it may be is named.
     """
 
@@ -136,13 +137,13 @@ def condition_of(provision: Provision, ordinance: Ordinance, circumstances: Circ
     return "; ".join(said)
 
 
-def condition_then(rule: Rule, ordinance: Ordinance, circumstances: Circumstances, on: date) -> str | None:
+def condition_then(rule: Provision, ordinance: Ordinance, circumstances: Circumstances, on: date) -> str | None:
     """The same for a deed of the day *on*, judged by the category of its month; a month not counted leaves it in."""
     category = circumstances.months.get(ordinance.id, {}).get(on.replace(day=1))
     asked = f"asked of {' and '.join(rule.only_for)} only"
     if category is None:
         return f"{asked}; the category of {on:%B %Y} is not known"
-    return f"{asked}, as here in {on:%B %Y}" if category in rule.only_for else None
+    return f"{asked}, as here in the half year to {on:%B %Y}" if category in rule.only_for else None
 
 
 def _by_way(rule: Rule, circumstances: Circumstances) -> str | None:

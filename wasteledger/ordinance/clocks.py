@@ -12,10 +12,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from wasteledger.ordinance.circumstances import Circumstances, condition_of, condition_then, left_out
+from wasteledger.ordinance.days import deadline_after
 from wasteledger.ordinance.doings import SITE, anew, answers, done_for, for_subject, twins_of
-from wasteledger.ordinance.due_forms import EachYear, EveryYears
+from wasteledger.ordinance.due_forms import After, AfterQuarter, EachYear, EveryYears, OnDay
 from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.obligations import Trigger
+from wasteledger.ordinance.periodic import end_of_month_after_quarter
 from wasteledger.ordinance.rules import Ordinance, Rule
 from wasteledger.ordinance.words import Event
 
@@ -124,11 +126,11 @@ def _clocks(
 ) -> Iterator[Clock]:
     answered: tuple[Trigger, ...] = ()
     if Event.DUTY_DONE not in rule.triggers:
-        starts = starts if rule.recurs else [start for start in starts if not any(answers(one, start) for one in done)]
+        starts = starts if rule.recurs else _unanswered(rule, starts, done)
     elif isinstance(rule.due, EachYear | EveryYears):
         # Each of its days is answered by itself: an old one that was missed is not, because a newer one was.
         answered = tuple(done)
-        starts = starts or anew(rule, starts, done)[:1]
+        starts = list(_first_by_subject(starts).values()) or anew(rule, starts, done)[:1]
     else:
         starts = [*starts, *anew(rule, starts, done)]
     if rule.recurs:
@@ -157,6 +159,36 @@ def _does_start(ordinance: Ordinance, rule: Rule, trigger: Trigger) -> bool:
     if rule.only_if_before and trigger.on >= rule.only_if_before:
         return False
     return trigger.record is None or trigger.record in rule.records
+
+
+def _unanswered(rule: Rule, starts: list[Trigger], done: list[Trigger]) -> list[Trigger]:
+    """The starts of a duty asked once that nothing answers; what names the day of one answers that one alone."""
+    days = {start: _own_day(rule, start) for start in starts}
+
+    def is_answered(start: Trigger) -> bool:
+        for one in done:
+            names_another = one.answers_on in days.values() and one.answers_on != days[start]
+            if answers(one, start) and not (one.answers_on is not None and names_another):
+                return True
+        return False
+
+    return [start for start in starts if not is_answered(start)]
+
+
+def _own_day(rule: Rule, start: Trigger) -> date | None:
+    match rule.due:
+        case After(interval):
+            return deadline_after(start.on, interval)
+        case OnDay(on):
+            return on
+        case AfterQuarter():
+            return end_of_month_after_quarter(rule.due, start.on)
+        case _:
+            return None
+
+
+def _first_by_subject(starts: list[Trigger]) -> dict[str, Trigger]:
+    return {start.subject: start for start in sorted(starts, key=_order, reverse=True)}
 
 
 def _latest_by_subject(starts: list[Trigger]) -> dict[str, Trigger]:

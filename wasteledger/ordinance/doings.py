@@ -12,7 +12,7 @@ from dataclasses import replace
 from wasteledger.ordinance.citations import rule_keys_of
 from wasteledger.ordinance.obligations import Trigger
 from wasteledger.ordinance.rules import Ordinance, Rule
-from wasteledger.ordinance.words import Event
+from wasteledger.ordinance.words import Event, Level
 
 SITE = "site"
 """The subject of what concerns the whole practice; what was done for it was done for every subject of the rule."""
@@ -51,20 +51,24 @@ def done_for(
     doings: Iterable[Trigger], ordinance: Ordinance, rule: Rule, twins: Mapping[Named, frozenset[Named]]
 ) -> list[Trigger]:
     """Of what was done (events ``duty_done``) what answers *rule*, oldest first."""
-    named = (ordinance.id, rule.id)
-    same = {named, *twins.get(named, ())}
-    found = [one for one in doings if one.duty == rule.duty and _is_for(one, same, rule)]
+    found = [one for one in doings if one.duty == rule.duty and _is_for(one, ordinance, rule, twins)]
     return sorted(found, key=lambda one: (one.on, one.seq))
 
 
-def _is_for(done: Trigger, same: set[Named], rule: Rule) -> bool:
+def _is_for(done: Trigger, ordinance: Ordinance, rule: Rule, twins: Mapping[Named, frozenset[Named]]) -> bool:
+    named = (ordinance.id, rule.id)
+    same = {named, *twins.get(named, ())}
     if done.clause:
-        return any(key.startswith(done.clause) for key in rule_keys_of(rule))
+        # The clause is federal: a nearer file that merely mentions it asks for something of its own.
+        restates = ordinance.level is Level.FEDERAL or len(same) > 1
+        return restates and any(key.startswith(done.clause) for key in rule_keys_of(rule))
     if not done.ordinance:
         return True
     if not done.rule:
-        return any(done.ordinance == ordinance for ordinance, _ in same)
-    return (done.ordinance, done.rule) in same
+        return any(done.ordinance == other for other, _ in same)
+    # A rule that the present text names no more was renamed: what was done for it counts for its duty.
+    is_renamed = done.ordinance == ordinance.id and (done.ordinance, done.rule) not in twins
+    return is_renamed or (done.ordinance, done.rule) in same
 
 
 def answers(done: Trigger, start: Trigger) -> bool:
@@ -77,9 +81,11 @@ def answers(done: Trigger, start: Trigger) -> bool:
         return False
     if start.event is Event.FIRST_DISCHARGE or (done.answers_on is not None and done.answers_on >= start.on):
         return True
-    if done.on < start.on:
-        return False
-    return done.on > start.on or not (done.seq and start.seq) or done.seq > start.seq
+    if done.on != start.on:
+        return done.on > start.on
+    if done.at is not None and start.at is not None:
+        return done.at >= start.at
+    return not (done.seq and start.seq) or done.seq > start.seq
 
 
 def for_subject(doings: Iterable[Trigger], subject: str) -> tuple[Trigger, ...]:

@@ -37,10 +37,13 @@ _FIRST_YEAR, _LAST_YEAR = 1900, 2200
 _UNSEEN = frozenset({"Cc", "Cs", "Zl", "Zp"})
 _TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
+_QUOTED = 200
+
 LONGEST_TEXT = 200_000
 """So many signs a file may have: what an entry of the register can hold."""
 
-_DEEPEST = re.compile(r"(?:[A-Za-z0-9_-]+[ \t]*\.[ \t]*){30}")
+# From the beginning of a word on and never back: a long one is passed over once.
+_DEEPEST = re.compile(r"(?<![A-Za-z0-9_-])(?:[A-Za-z0-9_-]++[ \t]*+\.[ \t]*+){100}")
 
 
 @dataclass(slots=True)
@@ -233,7 +236,8 @@ class Table:
             if key not in self.known:
                 near = get_close_matches(key, self.known, n=1)
                 meant = f" Perhaps “{near[0]}” is meant." if near else ""
-                self.fault(key, f"The key “{key}” is not known.{meant}", f"Known here are {', '.join(self.known)}.")
+                said = f"The key “{_drawn(key)}” is not known.{meant}"
+                self.fault(_drawn(key), said, f"Known here are {', '.join(self.known)}.")
 
     def _present(self, key: str, required: bool, accepted: str) -> bool:
         if self.has(key):
@@ -259,6 +263,12 @@ class Table:
         meant = f" Perhaps “{near[0]}” is meant." if near else ""
         self.fault(key, f"{_told(value)} is not known.{meant}", f"Write {_one_of(words)}.")
         return next(iter(words))
+
+
+def _drawn(text: str) -> str:
+    """A text that somebody else wrote, as a message may quote it: unseen signs spelt, and not too much of it."""
+    spelt = "".join(f"\\u{ord(sign):04x}" if _is_unseen(sign) else sign for sign in text)
+    return spelt if len(spelt) <= _QUOTED else f"{spelt[:_QUOTED]}…"
 
 
 def _is_unseen(sign: str) -> bool:
@@ -313,7 +323,7 @@ def _told(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):
-        return f"“{value}”"
+        return f"“{_drawn(value)}”"
     if isinstance(value, dict):
         return "A table"
     if isinstance(value, list):

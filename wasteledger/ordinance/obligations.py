@@ -6,7 +6,7 @@ All of them are plain and frozen; nothing here knows the journal.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from wasteledger.ordinance.days import Interval
@@ -34,6 +34,7 @@ class Trigger:
         event: What happened.
         on: The local day on which it happened, or is forecast to happen.
         subject: What it happened to: a separator, a container, a pickup, the site.
+        at: The instant, where it is known: it orders what happened on one day.
         seq: Number of the journal entry that shows it; 0 for a forecast, which rests on none.
         manual: The intervals of the separator's operating manual, where the subject is a separator.
         record: Class of the record, where the event is a record made.
@@ -64,6 +65,7 @@ class Trigger:
     clause: str = ""
     answers_on: date | None = None
     because: str = ""
+    at: datetime | None = None
     ended: frozenset[Lasting] = frozenset()
 
     @property
