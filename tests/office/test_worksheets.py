@@ -272,7 +272,11 @@ def test_what_only_a_person_can_say_stays_with_the_person(clinic: Clinic) -> Non
     assert "Traps kept from sinks: stated, on 2 Mar 2026." in practices
     assert "Amalgam kept from other bins: stated not to hold, because: Found in a bin, on 2 Mar 2026." in practices
     assert "Not stated: no prohibited act." in practices
-    assert "Cleaner Neutral cleaner: of what is entered of it, no rule in force names anything." in practices
+    # The band of 40 CFR 441.30(b)(2), with both its ends.
+    assert (
+        "Cleaner Neutral cleaner: nothing that is entered of it lies outside what US-441-BMP-2 "
+        "(40 CFR 441.30(b)(2)) asks: pH from 6.0 to 8.0, both included, no oxidisers, nothing with bleach"
+    ) in practices
     assert {stated.seq, not_so.seq} < set(line(sheet, "certifies_practices").answer.seqs)
 
 
@@ -282,6 +286,21 @@ def test_a_rule_that_speaks_against_a_cleaner_is_named(clinic: Clinic) -> None:
     clinic.record(a_line("strong", CleanerDetails(name="Strong", oxidiser=True, chemistry=("bleach",))))
 
     assert "40 CFR 441.30(b)(2)" in says(one_time_report(place), "certifies_practices")
+
+
+def test_a_cleaner_whose_ph_is_not_entered_stays_open(clinic: Clinic) -> None:
+    place = a_place(clinic, FEDERAL)
+    clinic.record(a_line("plain", CleanerDetails(name="Plain", oxidiser=False)))
+
+    assert "Cleaner Plain: The cleaner's pH is not entered; the band is 6.0 to 8.0." in says(
+        one_time_report(place), "certifies_practices"
+    )
+
+
+def test_without_a_rule_on_cleaners_in_force_that_is_said(clinic: Clinic) -> None:
+    sheet = one_time_report(a_place(clinic))
+
+    assert "Cleaner Neutral cleaner: no rule in force limits cleaners." in says(sheet, "certifies_practices")
 
 
 def test_an_office_that_sees_amalgam_in_emergencies_only_states_less(clinic: Clinic) -> None:
@@ -754,6 +773,42 @@ def test_what_is_asked_of_larger_generators_only_is_not_asked_of_a_small_one(cli
     assert "asked of SQG and LQG only; by the monthly count the category here is VSQG" in small.notes[1]
     assert says(larger, "paper").startswith("a manifest (US-RCRA-MANIFEST of ")
     assert larger.asked_by[0].condition == "asked of SQG and LQG only, as here since 2026-03-01"
+
+
+def test_what_left_is_judged_by_the_category_of_its_month(clinic: Clinic) -> None:
+    """February alone was typed in: it tells the category of now, and not that of March, in which the pickup left."""
+    place = a_place(clinic, "us-federal-generator")
+    clinic.record(an_opening())
+    clinic.record(OtherWaste(month="2026-02", name="Spent fixer", made_mg=1_000_000))
+    left(clinic, a_released_container())
+
+    unknown = shipment(place, "P-1")
+    clinic.record(OtherWaste(month="2026-03", name="Spent fixer", made_mg=150_000_000))
+    larger = shipment(place, "P-1")
+
+    asked = "asked of SQG and LQG only; the category of March 2026 is not known"
+    assert unknown.asked_by[0].condition == asked
+    assert says(unknown, "paper").startswith("a manifest (US-RCRA-MANIFEST of ")
+    assert f" A{asked[1:]}." in says(unknown, "paper")
+    assert not any("by the monthly count" in note for note in unknown.notes)
+    condition = larger.asked_by[0].condition
+    assert condition.startswith("asked of SQG and LQG only, as here in ")
+    assert condition.endswith("March 2026")
+    assert f" A{condition[1:]}." in says(larger, "paper")
+
+
+def test_a_shipment_of_a_small_month_names_that_month(clinic: Clinic) -> None:
+    place = a_place(clinic, "us-federal-generator")
+    clinic.record(an_opening())
+    clinic.record(OtherWaste(month="2026-03", name="Spent fixer", made_mg=0))
+    left(clinic, a_released_container())
+
+    sheet = shipment(place, "P-1")
+
+    assert says(sheet, "paper") == "No ordinance in force names one."
+    assert any(
+        "by the monthly count the category in the half year to March 2026 is VSQG" in note for note in sheet.notes
+    )
 
 
 def test_a_proof_of_recycling_comes_back_and_goes_not_along(clinic: Clinic) -> None:

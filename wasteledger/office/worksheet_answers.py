@@ -14,15 +14,18 @@ from wasteledger.model.register import CleanerDetails, PersonDetails
 from wasteledger.model.standing import RegisterStanding, SeparatorStanding
 from wasteledger.office.amounts import Amounts, amounts_between
 from wasteledger.office.coverage import day_bounds
+from wasteledger.office.due import laid_over
+from wasteledger.office.provision_words import says as provision_says
 from wasteledger.office.provision_words import spelt
-from wasteledger.office.rules import cleaner_warnings
+from wasteledger.office.rules import cleaner_warnings, registered_ordinances
 from wasteledger.office.separator_history import Installed, installed
 from wasteledger.office.workplace import site_details, zone_of
 from wasteledger.office.worksheet_lines import Answer, Line, Part, State, count, each_once, note_words
 from wasteledger.office.worksheet_separators import maintenance
 from wasteledger.office.worksheet_waste import carriers, facilities, made, pickups, shipped
-from wasteledger.ordinance import Duty
+from wasteledger.ordinance import Duty, in_force
 from wasteledger.ordinance.paper_words import ReportField
+from wasteledger.ordinance.rules import CleanerLimit
 
 BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 END = datetime(9999, 1, 1, tzinfo=UTC)
@@ -74,7 +77,7 @@ _ONLY_YOU = (
     "register (discharged_before_2017_07_14)."
 )
 
-_UNNAMED = "of what is entered of it, no rule in force names anything."
+_UNLIMITED = "no rule in force limits cleaners."
 
 _PRACTICES = (
     StatementTopic.TRAPS_KEPT_FROM_SINKS,
@@ -285,9 +288,18 @@ class FieldAnswers:
             if not isinstance(line.details, CleanerDetails):
                 continue
             against = cleaner_warnings(self._reader, line.details)
-            says.append(f"Cleaner {line.details.name}: {' '.join(against) or _UNNAMED}")
+            says.append(f"Cleaner {line.details.name}: {' '.join(against) or self._within}")
             seqs.append(line.seq)
         return Answer(tuple(says), State.YOURS, each_once(seqs))
+
+    @cached_property
+    def _within(self) -> str:
+        """What a cleaner that no rule speaks against is held against: each rule in force, with what it asks."""
+        fitting, _ = laid_over(registered_ordinances(self._reader))
+        asked = [
+            _asked(limit) for ordinance in in_force(fitting) for limit in ordinance.cleaners if not limit.is_set_aside
+        ]
+        return f"nothing that is entered of it lies outside {'; '.join(asked)}." if asked else _UNLIMITED
 
     def _certifies_emergencies(self) -> Answer:
         said = self._site.only_emergencies
@@ -320,6 +332,13 @@ class FieldAnswers:
 
     def _day(self, fact: Fact) -> date:
         return fact.happened_at.astimezone(self._zone).date()
+
+
+def _asked(limit: CleanerLimit) -> str:
+    sentences = [one.rstrip(".") for one in provision_says(limit)] or [" ".join(limit.asks.split()).rstrip(".")]
+    words = ", ".join([sentences[0], *(one[:1].lower() + one[1:] for one in sentences[1:])])
+    doubt = "" if limit.confirmed else f"; {limit.standing_of_source}"
+    return f"what {limit.id} ({limit.citation}{doubt}) asks: {words}"
 
 
 def _works_at_chair(line: RegisterStanding) -> bool:

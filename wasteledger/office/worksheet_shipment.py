@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from wasteledger.ledger.reader import Reader
@@ -27,8 +28,8 @@ from wasteledger.office.worksheet_lines import (
     each_once,
 )
 from wasteledger.office.worksheet_waste import party_words
-from wasteledger.ordinance import Duty, Rule, SaidBy, in_force, waste_codes
-from wasteledger.ordinance.circumstances import condition_of, speaking_to
+from wasteledger.ordinance import Duty, Event, Rule, SaidBy, Trigger, in_force, waste_codes
+from wasteledger.ordinance.circumstances import Circumstances, condition_of, condition_then, speaking_to
 from wasteledger.ordinance.figures import shipment_papers
 from wasteledger.ordinance.paper_words import ShipmentName, ShippingPaper
 from wasteledger.ordinance.quantities import asks_shipper, whole_units
@@ -56,19 +57,26 @@ _RETURNS = frozenset({Duty.CHASE_RECEIPT, Duty.EXPECT_CONSIGNEE_RETURN})
 """Duties of waiting for a paper of the receiver's."""
 
 
+def _deeds(found: Shipment, left_on: date | None) -> tuple[Trigger, ...]:
+    """The release, which starts the clocks of its papers."""
+    if left_on is None:
+        return ()
+    return (Trigger(Event.PICKUP_RELEASED, left_on, f"pickup {found.pickup.pickup}", found.pickup.released_seq),)
+
+
 class _Asked:
     """What the ordinances in force when the pickup left, or now, ask of its papers here."""
 
-    def __init__(self, reader: Reader, found: Shipment, today: date, on: date) -> None:
+    def __init__(self, reader: Reader, found: Shipment, today: date, left_on: date | None) -> None:
         fitting, unfit = laid_over(found.naming.ordinances())
-        laid = in_force(fitting)
-        known = circumstances_of(reader, today, laid)
-        heard = speaking_to(laid, known)
+        laid, on = in_force(fitting), left_on or found.pickup.planned_on
+        self._left_on = left_on
+        self._known = self._known_then(circumstances_of(reader, today, laid, _deeds(found, left_on)))
+        heard = speaking_to(laid, self._known)
         self.papers = shipment_papers(heard, on=on)
         self.codes = waste_codes(heard, on=on)
         self.by = tuple(
-            Asking.of(one.ordinance, one.provision, condition=condition_of(one.provision, one.ordinance, known) or "")
-            for one in self.papers
+            Asking.of(one.ordinance, one.provision, condition=self.condition_of(one) or "") for one in self.papers
         )
         self.unfit = tuple(one.says for one in unfit)
         self.returns = tuple(
@@ -77,13 +85,29 @@ class _Asked:
             for rule in ordinance.rules
             if rule.duty in _RETURNS and not rule.is_set_aside and rule.stands_on(on)
         )
+        when = "here" if left_on is None else f"in the half year to {left_on:%B %Y}"
         self.not_here = tuple(
             f"{one.provision.id} ({one.provision.title}) is asked of {' and '.join(one.provision.only_for)} only; by "
-            f"the monthly count the category here is {known.categories[one.ordinance.id]}. See wasteledger generator."
+            f"the monthly count the category {when} is {self._known.categories[one.ordinance.id]}. "
+            "See wasteledger generator."
             for one in shipment_papers(laid, on=on)
             if one.provision.only_for
-            and known.categories.get(one.ordinance.id, one.provision.only_for[0]) not in one.provision.only_for
+            and self._known.categories.get(one.ordinance.id, one.provision.only_for[0]) not in one.provision.only_for
         )
+
+    def _known_then(self, known: Circumstances) -> Circumstances:
+        """What left is judged by the category of its month, as its clocks are; what is planned by that of now."""
+        if self._left_on is None:
+            return known
+        first_on = self._left_on.replace(day=1)
+        then = {ordinance: months[first_on] for ordinance, months in known.months.items() if first_on in months}
+        return replace(known, categories=then, since={}, unsettled=frozenset())
+
+    def condition_of(self, said: SaidBy[ShipmentPaper] | SaidBy[Rule]) -> str | None:
+        """On what a provision's being asked of this pickup rests; None or empty where on nothing."""
+        if self._left_on is not None and said.provision.only_for:
+            return condition_then(said.provision, said.ordinance, self._known, self._left_on)
+        return condition_of(said.provision, said.ordinance, self._known)
 
     def of(self, *names: ShipmentName) -> tuple[str, ...]:
         """The provisions that want one of these in the record of a pickup."""
@@ -105,7 +129,7 @@ def shipment(place: Workplace, pickup: str) -> Worksheet:
     with place.reading() as reader:
         found = shipment_of(place, reader, pickup)
         left_on = place.local(found.pickup.released_at).date() if found.pickup.released_at else None
-        asked = _Asked(reader, found, left_on or place.today(), left_on or found.pickup.planned_on)
+        asked = _Asked(reader, found, place.today(), left_on)
         came_back = shipped_pickup(reader, place.zone, found.pickup)
         lines = tuple(_lines(reader, found, asked, came_back))
         site = found.naming.site()
@@ -184,11 +208,11 @@ def _papers_wanted(asked: _Asked, came_back: ShippedPickup | None) -> Iterator[L
     kept = [(one, document) for one, document in named if document is ShippingPaper.OWN_RECORD]
     back = [(one, document) for one, document in named if document in _BACK]
     along = [one for one in named if one not in kept and one not in back]
-    yield _papers("paper", "Which paper goes along?", along, "No ordinance in force names one.")
+    yield _papers("paper", "Which paper goes along?", along, asked, "No ordinance in force names one.")
     if kept:
-        yield _papers("own_record", "Which record is kept here?", kept, "")
-    says = [f"{document.words} ({_cited(one)}): {' '.join(one.provision.asks.split())}" for one, document in back]
-    says += [f"{one.provision.title} ({_cited(one)}): {' '.join(one.provision.asks.split())}" for one in asked.returns]
+        yield _papers("own_record", "Which record is kept here?", kept, asked, "")
+    says = [f"{document.words} ({_cited(one)}): {_asks(one, asked)}" for one, document in back]
+    says += [f"{one.provision.title} ({_cited(one)}): {_asks(one, asked)}" for one in asked.returns]
     if not says:
         answer = Answer(("No ordinance in force names one.",))
     else:
@@ -197,8 +221,24 @@ def _papers_wanted(asked: _Asked, came_back: ShippedPickup | None) -> Iterator[L
     yield Line(Part.SHIPMENT, "comes_back", "Which paper must come back afterwards?", answer, by)
 
 
-def _papers(name: str, asks: str, named: Sequence[tuple[SaidBy[ShipmentPaper], ShippingPaper]], none: str) -> Line:
-    says = tuple(f"{document.words} ({_cited(one)})." for one, document in named)
+def _asks(one: SaidBy[ShipmentPaper] | SaidBy[Rule], asked: _Asked) -> str:
+    return f"{' '.join(one.provision.asks.split())}{_rests_on(one, asked)}"
+
+
+def _rests_on(one: SaidBy[ShipmentPaper] | SaidBy[Rule], asked: _Asked) -> str:
+    """The condition of what is asked of some categories only, as a sentence of its own."""
+    condition = asked.condition_of(one) if one.provision.only_for else None
+    return f" {condition[:1].upper()}{condition[1:]}." if condition else ""
+
+
+def _papers(
+    name: str,
+    asks: str,
+    named: Sequence[tuple[SaidBy[ShipmentPaper], ShippingPaper]],
+    asked: _Asked,
+    none: str,
+) -> Line:
+    says = tuple(f"{document.words} ({_cited(one)}).{_rests_on(one, asked)}" for one, document in named)
     by = tuple(one.provision.id for one, _ in named)
     return Line(Part.SHIPMENT, name, asks, Answer(says or (none,)), by)
 
