@@ -413,3 +413,15 @@ def test_the_stamp_is_the_time_of_writing_in_utc(clinic: Clinic, place: Workplac
     assert stamp == clinic.watch.now.replace(microsecond=0)
     assert stamp.utcoffset() == timedelta()
     assert stamp.tzinfo is UTC or stamp.tzname() == "UTC"
+
+
+def test_a_link_is_followed_and_the_file_behind_it_keeps_its_mode(place: Workplace, tmp_path: Path) -> None:
+    published, link = tmp_path / "published.ics", tmp_path / "due.ics"
+    write_calendar(place, due(place), published)
+    published.chmod(0o640)
+    link.symlink_to(published)
+
+    write_calendar(place, due(place), link)
+
+    assert link.is_symlink()
+    assert published.stat().st_mode & 0o777 == 0o640

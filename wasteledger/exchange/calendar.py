@@ -8,6 +8,7 @@ due stays in it as cancelled, so that a calendar that once took it in strikes it
 from __future__ import annotations
 
 import os
+import shutil
 import unicodedata
 import uuid
 from collections.abc import Iterable, Iterator
@@ -109,14 +110,18 @@ def write_calendar(place: Workplace, found: DueList, path: Path, *, until: date 
     last = date.max if until is None else max(until, found.today)
     notices = (one for one in notices_of(found) if one.due_on <= last or sheet.event_name(one) in earlier)
     content, written = _drawn(notices, sheet, earlier, path)
-    beside = path.with_name(f"{path.name}.{os.getpid()}.part")
+    # Behind a link lies the file that others read; what it lets whom do stays as it is.
+    target = path.resolve()
+    beside = target.with_name(f"{target.name}.{os.getpid()}.part")
     try:
         with beside.open("wb") as file:
+            if target.exists():
+                shutil.copymode(target, beside)
             file.write(content)
             # The earlier file goes only when this one is on the disk: a full one says so here at the latest.
             file.flush()
             os.fsync(file.fileno())
-        beside.replace(path)
+        beside.replace(target)
     finally:
         beside.unlink(missing_ok=True)
     return written
