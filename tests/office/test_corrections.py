@@ -22,15 +22,16 @@ from tests.office.makers import (
 from wasteledger.errors import NotUnderstood, WasteLedgerError
 from wasteledger.ledger.append import InTheFuture, KeyReused, NotCorrectable
 from wasteledger.ledger.reader import EntryUnknown
-from wasteledger.model.entries import BodyNotUnderstood, Correction, Deposit, Look, Swap, Weighing
+from wasteledger.model.entries import BodyNotUnderstood, Correction, Deposit, Level, Look, Swap, Weighing
 from wasteledger.model.facts import replaced_body
 from wasteledger.model.standing import Contradicts
 from wasteledger.model.standing.refusals import BelowTare, ContainerSealed, NotThereYet
 from wasteledger.model.traps import Condition
 from wasteledger.model.values import Body
-from wasteledger.office.containers import close_container, open_container, weigh_container
+from wasteledger.office.containers import close_container, open_container, record_level, weigh_container
 from wasteledger.office.corrections import FieldUnknown, correct_entry
-from wasteledger.office.separator import replace_unit
+from wasteledger.office.other_waste import Month, record_other_waste
+from wasteledger.office.separator import inspect_separator, replace_unit
 from wasteledger.office.swaps import record_deposit, record_look, record_swap
 from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
 from wasteledger.units import BadQuantity, Mass
@@ -112,6 +113,53 @@ def test_a_weighing_is_corrected_by_its_mass_and_keeps_its_scale(place: Workplac
     assert body.gross.mass_mg == 700_000
 
 
+def test_a_level_is_said_in_percent_and_told_as_it_was_and_is(place: Workplace) -> None:
+    open_pail(place)
+    read = record_level(place, "C-1", 600)
+
+    def corrected(**changes: str) -> tuple[int, tuple[str, ...]]:
+        made = correct_entry(place, read.seq, "Misread.", action="replace", changes=changes)
+        body = put_in(made)
+        assert isinstance(body, Level)
+        return body.level_permille, made.cautions
+
+    assert corrected(level="65%") == (650, ("level_permille was 600 (60 %), is 650 (65 %).",))
+    assert corrected(level_permille="62.5 %") == (625, ("level_permille was 650 (65 %), is 625 (62.5 %).",))
+    # Thousandths may be written, and the answer shows what became of them.
+    assert corrected(level_permille="65") == (65, ("level_permille was 625 (62.5 %), is 65 (6.5 %).",))
+    for name, typed in (("level", "65"), ("level", "6.25%"), ("level_permille", "65.5"), ("level", "%")):
+        with refused(place, FieldUnknown, "no share of a hundred"):
+            corrected(**{name: typed})
+    with refused(place, FieldUnknown, "one field"):
+        corrected(level="65%", level_permille="650")
+
+
+def test_the_level_of_a_separator_likewise(place: Workplace) -> None:
+    seen = inspect_separator(place, "SEP", "in order", level=400)
+    made = correct_entry(place, seen.seq, "Misread.", action="replace", changes={"level": "45%"})
+    assert made.cautions == ("level_permille was 400 (40 %), is 450 (45 %).",)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "told"),
+    [
+        ("made", "60kg", "made_mg was 12000000 (12 kg), is 60000000 (60 kg)."),
+        ("mass", "60kg", "made_mg was 12000000 (12 kg), is 60000000 (60 kg)."),
+        ("made_mg", "13 kg", "made_mg was 12000000 (12 kg), is 13000000 (13 kg)."),
+        ("on_hand", "3 kg", "on_hand_mg was not entered, is 3000000 (3 kg)."),
+        ("on-hand", "3 kg", "on_hand_mg was not entered, is 3000000 (3 kg)."),
+        ("acute", "true", "acute was no, is yes."),
+        ("name", "Old fixer", "name was “Spent fixer”, is “Old fixer”."),
+    ],
+)
+def test_the_plain_name_of_a_mass_does(crew: Crew, name: str, typed: str, told: str) -> None:
+    waste = record_other_waste(crew.mo, Month(2026, 2), "Spent fixer", Mass(12_000_000))
+    made = correct_entry(crew.mo, waste.seq, "Read wrongly.", action="replace", changes={name: typed})
+    assert made.cautions == (told,)
+    with refused(crew.mo, BadQuantity, "no unit"):
+        correct_entry(crew.mo, waste.seq, "Read wrongly.", action="replace", changes={"made": "60"})
+
+
 def test_a_mass_left_out_at_first_may_be_said_later(place: Workplace) -> None:
     open_pail(place)
     put = record_deposit(place, "C-1", "contact", count=2)
@@ -122,7 +170,9 @@ def test_a_mass_left_out_at_first_may_be_said_later(place: Workplace) -> None:
 
 def test_an_entry_may_get_another_time(place: Workplace, swapped: Recorded) -> None:
     right = hours_ago(place, 3)
-    correct_entry(place, swapped.seq, "It was earlier.", action="replace", happened_at=right)
+    made = correct_entry(place, swapped.seq, "It was earlier.", action="replace", happened_at=right)
+    assert len(made.cautions) == 1
+    assert "before, at 2026-03-02" in made.cautions[0]
     assert trap(place).last_swap_at == right
     with refused(place, InTheFuture):
         correct_entry(place, swapped.seq, "It was later.", action="replace", happened_at=hours_ago(place, -1))

@@ -177,7 +177,7 @@ def correct(
     void: Annotated[bool, typer.Option("--void", help="It never happened.")] = False,
     changes: Annotated[
         list[str] | None,
-        typer.Option("--set", metavar="FIELD=VALUE", help="What is right, such as container=C-2; may be repeated."),
+        typer.Option("--set", metavar="FIELD=VALUE", help="What is right, such as level=65%; may be repeated."),
     ] = None,
     at: Annotated[str | None, typer.Option("--at", metavar="TIME", help="When it really happened.")] = None,
     reinstate: Annotated[bool, typer.Option("--reinstate", help="It was right after all.")] = False,
