@@ -33,6 +33,11 @@ def lacks(answer: Answer) -> str:
     return says(answer, Sort.MISSING)
 
 
+def unrecorded(answer: Answer) -> str:
+    """What is not recorded, line by line, be it missing here or asked in another place only."""
+    return says(answer, Sort.MISSING, Sort.ELSEWHERE)
+
+
 def point_with(answer: Answer, words: str) -> Point:
     """The one point whose sentence holds *words*."""
     (found,) = [one for one in answer.points if words in one.says]

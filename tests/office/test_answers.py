@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from tests.makers import Watch
-from tests.office.asking import CHICAGO, asked, lacks, numbers, on, point_with, put_in_force, says
+from tests.office.asking import CHICAGO, asked, lacks, numbers, on, point_with, put_in_force, says, unrecorded
 from tests.office.makers import Crew, chain_end, open_pail, released
 from wasteledger.errors import NotUnderstood
 from wasteledger.model.filings import PaperKind, StatementTopic
@@ -138,7 +138,7 @@ def test_what_came_after_the_period_is_not_seen(crew: Crew, watch: Watch) -> Non
     watch.wait(days=1)
 
     assert asked(crew.iris, 16, until=TODAY - timedelta(days=1)).state is State.GAP
-    assert asked(crew.iris, 29, until=TODAY - timedelta(days=1)).state is State.GAP
+    assert asked(crew.iris, 29, until=TODAY - timedelta(days=1)).state is State.NOT_ASKED
     assert asked(crew.iris, 16, until=TODAY).state is State.PARTLY
     assert asked(crew.iris, 29, until=TODAY).state is State.ANSWERED
 
@@ -173,13 +173,13 @@ def test_a_statement_closes_its_gap_and_a_denial_says_why(
 def test_a_paper_closes_its_gap(crew: Crew, what: PaperKind) -> None:
     number, gap = FILED[what]
     put_in_force(crew.mo, "de-abwv-50")  # one of the questions is Germany's
-    assert gap in lacks(asked(crew.iris, number))
+    assert gap in unrecorded(asked(crew.iris, number))
 
     filed = file_paper(crew.mo, what, "Binder 2", about="mild", document="No. 4")
     answer = asked(crew.iris, number)
 
     assert point_with(answer, "Binder 2").seqs == (filed.seq,)
-    assert not gap or gap not in lacks(answer)
+    assert not gap or gap not in unrecorded(answer)
 
 
 def test_a_paper_to_be_had_on_request_says_so_and_another_separators_paper_is_none(crew: Crew) -> None:
@@ -242,20 +242,20 @@ def test_trainings_name_who_had_one_and_who_had_none(crew: Crew, watch: Watch) -
 
 def test_a_report_of_before_the_owner_changed_is_not_the_present_owners(crew: Crew, watch: Watch) -> None:
     filed = record_milestone(crew.mo, "one_time_report_filed")
-    assert point_with(asked(crew.iris, 28), "Noted as filed on 2 Mar 2026").seqs == (filed.seq,)
+    assert point_with(asked(crew.iris, 28), "noted as filed on 2 Mar 2026").seqs == (filed.seq,)
     watch.wait(days=1)
     sold = record_milestone(crew.mo, "ownership_transferred")
 
-    gap = point_with(asked(crew.iris, 28), "No report is noted since the transfer of 3 Mar 2026.")
+    gap = point_with(asked(crew.iris, 28), "no report is noted since the transfer of 3 Mar 2026.")
     assert (gap.sort, gap.seqs) == (Sort.MISSING, (sold.seq,))
 
     watch.wait(days=1)
     again = record_milestone(crew.mo, "one_time_report_filed", Said(note="Under the new name."))
     answer = asked(crew.iris, 28)
-    assert "No report is noted since" not in says(answer)
-    assert point_with(answer, "Noted as filed on 4 Mar 2026 (Under the new name).").seqs == (again.seq,)
+    assert "no report is noted since" not in says(answer)
+    assert point_with(answer, "noted as filed on 4 Mar 2026 (Under the new name).").seqs == (again.seq,)
     assert point_with(answer, "Ownership was transferred on 3 Mar 2026.").seqs == (sold.seq,)
-    earlier = point_with(asked(crew.iris, 28, until=date(2026, 3, 3)), "No report is noted since the transfer")
+    earlier = point_with(asked(crew.iris, 28, until=date(2026, 3, 3)), "no report is noted since the transfer")
     assert earlier.sort is Sort.SHOWN
     assert earlier.says.endswith(f"up to 3 Mar 2026; one is noted on 4 Mar 2026 (entry {again.seq}).")
 
@@ -300,7 +300,7 @@ def test_blanks_are_counted_up_to_yesterday(crew: Crew) -> None:
 
     assert "Looks: 0 of 20 made; of the blanks 0 with a reason, 20 without." in says(answer)
     # Counted in looks, as the line above: two traps in r1 and one each in r2 and the plant room make the first four.
-    assert lacks(answer) == (
+    assert unrecorded(answer) == (
         "Blank without a reason: 23 Feb 2026 r1 (2 looks), 23 Feb 2026 r2 (1 look), 23 Feb 2026 plant (1 look), "
         "24 Feb 2026 r1 (2 looks) and 14 more."
     )

@@ -12,7 +12,9 @@ from tests.office.makers import Crew
 from wasteledger.model.register import SiteDetails
 from wasteledger.office.answers import Sort, State
 from wasteledger.office.duties import record_duty_done
+from wasteledger.office.filings import file_paper
 from wasteledger.office.people import register_line, retire_line
+from wasteledger.office.swaps import record_milestone
 from wasteledger.office.workplace import site_details
 
 # -- whose question it is ----------------------------------------------------------------------------------------------
@@ -47,6 +49,21 @@ def test_another_places_question_says_whose_it_is(crew: Crew, number: int, whose
         assert not asked(crew.iris, number).note
 
 
+def test_nothing_is_missing_by_a_question_that_nobody_asks_here(crew: Crew) -> None:
+    for number in (6, 29):
+        answer = asked(crew.iris, number)
+        assert answer.state is State.NOT_ASKED
+        assert not answer.missing
+        assert says(answer, Sort.ELSEWHERE)
+    file_paper(crew.mo, "maintenance_plan", "Binder 9")
+    assert asked(crew.iris, 29).state is State.ANSWERED
+
+    put_in_force(crew.mo, "us-minnesota-twin-cities")
+    weekly = asked(crew.iris, 6)
+    assert weekly.state is State.PARTLY
+    assert weekly.missing
+
+
 def test_what_was_told_to_another_authority_was_not_told_to_this_one(crew: Crew, watch: Watch) -> None:
     put_in_force(crew.mo, "river", _RIVER)
     brook = _RIVER.replace("river-district", "de-brook").replace('"R-1"', '"B-1"').replace("River code", "Brook code")
@@ -63,6 +80,54 @@ def test_what_was_told_to_another_authority_was_not_told_to_this_one(crew: Crew,
     watch.wait(days=10)
     late = asked(crew.iris, 32, since=date(2026, 3, 10))
     assert "The authority was told on 2 Mar 2026 (notify authority), before the period." in says(late)
+
+
+def test_each_authority_has_its_own_one_time_report(crew: Crew, watch: Watch) -> None:
+    """A report to a district is none to the control authority of 40 CFR 441.50, nor the other way round."""
+    put_in_force(crew.mo, "us-washington-king-county")
+    river = _RIVER.replace('"notify-authority"', '"one-time-report"')
+    put_in_force(crew.mo, "river", river)
+    watch.wait(hours=1)
+    to_district = record_duty_done(crew.mo, "R-1", document="Sent by mail")
+
+    answer = asked(crew.iris, 28)
+
+    shown = point_with(answer, "River District sewer code (River District): noted as filed on 2 Mar 2026, Sent by mail")
+    assert (shown.sort, shown.seqs) == (Sort.SHOWN, (to_district.seq,))
+    lacking = [one for one in answer.missing if "not noted as filed" in one.says]
+    assert [one.says.split(" (")[0] for one in lacking] == [
+        "US federal dental office rule",
+        "King County, Washington, dental wastewater",
+    ]
+    assert [one.do for one in lacking] == [
+        "wasteledger milestone one_time_report_filed",
+        "wasteledger done us-washington-king-county:KING-01",
+    ]
+
+    filed = record_milestone(crew.mo, "one_time_report_filed")
+    answer = asked(crew.iris, 28)
+    assert not [one for one in answer.missing if "not noted as filed" in one.says]
+    assert [one.seqs for one in answer.points if "noted as filed on" in one.says].count((filed.seq,)) == 2
+    assert point_with(answer, "River District").seqs == (to_district.seq,)
+
+
+def test_the_federal_report_is_none_to_a_district(crew: Crew) -> None:
+    put_in_force(crew.mo, "river", _RIVER.replace('"notify-authority"', '"one-time-report"'))
+    record_milestone(crew.mo, "one_time_report_filed")
+
+    gap = point_with(asked(crew.iris, 28), "River District sewer code (River District): not noted as filed, which R-1")
+    assert (gap.sort, gap.do) == (Sort.MISSING, "wasteledger done river-district:R-1")
+
+
+def test_where_no_ordinance_asks_a_report_none_is_missing(crew: Crew) -> None:
+    retire_line(crew.mo, "ordinance", "us-federal-dental")
+    filed = record_milestone(crew.mo, "one_time_report_filed")
+
+    answer = asked(crew.iris, 28)
+
+    assert "No ordinance in force here asks for one." in says(answer, Sort.SHOWN)
+    assert point_with(answer, "Noted as filed on 2 Mar 2026.").seqs == (filed.seq,)
+    assert lacks(answer) == "The owner is not entered."
 
 
 # -- what is forbidden -------------------------------------------------------------------------------------------------

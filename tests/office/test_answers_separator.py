@@ -8,11 +8,12 @@ from typing import Any
 import pytest
 
 from tests.makers import Watch
-from tests.office.asking import asked, lacks, point_with, put_in_force, says
+from tests.office.asking import asked, lacks, point_with, put_in_force, says, unrecorded
 from tests.office.makers import Crew
 from tests.office.separator_days import TODAY, entered, exchanged, inspected, repaired
 from wasteledger.model.register import SiteDetails
 from wasteledger.office.answers import Sort, State
+from wasteledger.office.filings import file_paper
 from wasteledger.office.people import register_line, retire_line
 from wasteledger.office.workplace import site_details
 
@@ -21,6 +22,7 @@ from wasteledger.office.workplace import site_details
 
 def test_a_practice_without_a_separator_has_gaps_all_the_way(crew: Crew) -> None:
     retire_line(crew.mo, "separator", "SEP")
+    put_in_force(crew.mo, "us-minnesota-twin-cities")
 
     for number in (*range(1, 10), 30):
         assert "No separator is in the register." in lacks(asked(crew.iris, number)), number
@@ -112,6 +114,20 @@ def test_who_looks_after_it(crew: Crew, changes: dict[str, Any], gaps: list[str]
     assert [one.says for one in answer.missing] == [f"SEP: {gap}." for gap in gaps]
 
 
+def test_a_contract_on_a_shared_separator_is_its_agreement(crew: Crew) -> None:
+    entered(crew.mo, run_by="shared", responsible="Mo")
+    file_paper(crew.mo, "contract", "Binder 1", about="the carrier")  # names no separator: it may be anybody's
+    gap = asked(crew.iris, 30).missing
+    assert [one.says for one in gap] == ["SEP: no agreement about its care is noted."]
+    assert gap[0].do.startswith("wasteledger paper contract --separator SEP")
+
+    filed = file_paper(crew.mo, "contract", "Binder 2", separator="SEP")
+
+    answer = asked(crew.iris, 30)
+    assert not answer.missing
+    assert point_with(answer, "Agreement on SEP on file in Binder 2").seqs == (filed.seq,)
+
+
 # -- inspections -------------------------------------------------------------------------------------------------------
 
 
@@ -186,7 +202,7 @@ def test_weeks_with_and_without_a_line_agree_with_the_calendar_of_iso_8601(crew:
 
     assert f"an inspection in {8 - len(without)} of 8 working weeks." in says(answer)
     for monday in without:
-        assert f"{monday.day} {monday:%b %Y}" in lacks(answer)
+        assert f"{monday.day} {monday:%b %Y}" in unrecorded(answer)
     assert len(without) == 2
 
 
@@ -207,7 +223,7 @@ def test_a_period_without_a_whole_week_has_none_to_show(crew: Crew) -> None:
 
     answer = asked(crew.iris, 6, since=date(2026, 2, 24))
 
-    assert lacks(answer) == "SEP: no whole working week lies in the period."
+    assert unrecorded(answer) == "SEP: no whole working week lies in the period."
     parts = point_with(answer, "part-weeks at an end of the period are not counted")
     assert parts.says.endswith(": 24 Feb 2026 to 1 Mar 2026, one in it; 2 Mar 2026 to 2 Mar 2026, none in it.")
 

@@ -9,9 +9,9 @@ from types import MappingProxyType
 from dateutil.relativedelta import relativedelta
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.office.answers import conduct, containers, papers, separator_care, separators, traps, waste
+from wasteledger.office.answers import conduct, containers, papers, reports, separator_care, separators, traps, waste
 from wasteledger.office.answers.inquiry import Inquiry
-from wasteledger.office.answers.points import Answer, Answers, Point, elsewhere
+from wasteledger.office.answers.points import Answer, Answers, Point, Sort, elsewhere
 from wasteledger.office.answers.questions import Question, questions_in_force
 from wasteledger.office.workplace import Workplace, site_details, zone_of
 
@@ -48,7 +48,7 @@ ANSWERERS: Mapping[str, Answerer] = MappingProxyType(
             waste.amount,
             papers.contractors,
             separator_care.repairs,
-            papers.report_on_file,
+            reports.report_on_file,
             papers.maintenance_plan,
             separators.shared_separator,
             papers.other_chemicals,
@@ -109,5 +109,9 @@ def _answer(asked: Inquiry, question: Question) -> Answer:
         words = f"Not asked here: no ordinance of {question.place} is in force."
         return Answer(question, (elsewhere(words),))
     asked.question = question
-    note = "" if at_home else f"A question of {question.place}; no ordinance of that place is in force here."
-    return Answer(question, tuple(ANSWERERS[question.answer](asked)), note)
+    points = tuple(ANSWERERS[question.answer](asked))
+    if at_home:
+        return Answer(question, points)
+    # Nobody asks it here, so that nothing is missing: what is not recorded is said, and no more.
+    said = tuple(elsewhere(one.says, one.seqs) if one.sort is Sort.MISSING else one for one in points)
+    return Answer(question, said, f"A question of {question.place}; no ordinance of that place is in force here.")

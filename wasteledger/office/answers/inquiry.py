@@ -28,8 +28,9 @@ from wasteledger.office.answers.questions import Question
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import laid_over
-from wasteledger.ordinance import Ordinance, Provision, read_ordinance
-from wasteledger.ordinance.circumstances import left_out, speaking_to
+from wasteledger.office.triggers import triggers_of
+from wasteledger.ordinance import Duty, Event, Ordinance, Provision, Trigger, read_ordinance
+from wasteledger.ordinance.circumstances import Circumstances, left_out, speaking_to
 from wasteledger.ordinance.words import Force
 
 Kind = TypeVar("Kind", bound=Body)
@@ -184,15 +185,35 @@ class Inquiry:
         return next(iter(self.registered(SiteDetails)), None)
 
     @cached_property
-    def ordinances(self) -> tuple[Ordinance, ...]:
-        """The ordinances in force at the end of the period that speak to this practice, overrides laid over.
+    def heard(self) -> tuple[Ordinance, ...]:
+        """The ordinances in force at the end of the period with what they ask of this practice, overrides laid over.
 
         Raises:
             BadOrdinance: A text that this release cannot read.
         """
-        found = tuple(_read(one.details.text, one.ref) for one in self.registered(OrdinanceDetails))
-        known = circumstances_of(self.reader, self.until)
-        return tuple(one for one in speaking_to(laid_over(found)[0], known) if left_out(one, known) is None)
+        return speaking_to(self._laid, self._known)
+
+    @cached_property
+    def ordinances(self) -> tuple[Ordinance, ...]:
+        """Those of them that do not leave this practice out.
+
+        Raises:
+            BadOrdinance: A text that this release cannot read.
+        """
+        return tuple(one for one in self.heard if left_out(one, self._known) is None)
+
+    @cached_property
+    def _laid(self) -> tuple[Ordinance, ...]:
+        return laid_over(tuple(_read(one.details.text, one.ref) for one in self.registered(OrdinanceDetails)))[0]
+
+    @cached_property
+    def _known(self) -> Circumstances:
+        return circumstances_of(self.reader, self.until)
+
+    def done(self, duty: Duty) -> tuple[Trigger, ...]:
+        """Everything that was recorded as done for a duty, also after the period, as the ordinances count it."""
+        found = triggers_of(self.reader, self.zone)
+        return tuple(one for one in found if one.event is Event.DUTY_DONE and one.duty == duty)
 
     def person(self, ref: str) -> str:
         """The name of somebody, in service or not."""
@@ -226,9 +247,13 @@ class Inquiry:
         why = " ".join((last.body.why or "").split()).rstrip(".")
         return missing(f"{who} stated on {day_words(last.on)} that it does not hold that {says}: {why}.", (last.seq,))
 
-    def filed(self, what: PaperKind, noun: str, *, separator: str = "") -> Iterator[Point]:
-        """Where the papers of a kind lie, the newest few; nothing where there is none."""
-        found = [one for one in self.papers(what) if not separator or one.body.separator in (None, separator)]
+    def filed(self, what: PaperKind, noun: str, *, separator: str = "", only_its: bool = False) -> Iterator[Point]:
+        """Where the papers of a kind lie, the newest few; nothing where there is none.
+
+        Of a *separator* count those that name it and, unless *only_its*, those that name none.
+        """
+        refs = (separator,) if only_its else (None, separator)
+        found = [one for one in self.papers(what) if not separator or one.body.separator in refs]
         for one in found[:_MOST_PAPERS]:
             yield shown(f"{_paper_words(noun, one.body)}, noted {day_words(one.on)}.", (one.seq,))
         if len(found) > _MOST_PAPERS:

@@ -1,24 +1,20 @@
-"""Answers about people and papers: trainings, reports, plans, invoices, what was explained, what is forbidden."""
+"""Answers about people and papers: trainings, plans, invoices, what was explained, what is forbidden."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
+from collections.abc import Iterator
 
-from wasteledger.model.entries import Milestone, PickupReleased, Receipt, Repair, SeparatorInspection, UnitReplaced
+from wasteledger.model.entries import PickupReleased, Receipt, Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.filings import DutyDone, OtherWaste, PaperKind, Training
 from wasteledger.model.register import CarrierDetails, CleanerDetails, PersonDetails, Role
 from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, outside, shown, some, times
-from wasteledger.office.answers.separators import ENTER, no_separator, separators
+from wasteledger.office.answers.separators import no_separator, separators
 from wasteledger.office.answers.weights_back import not_back, papers_that_disagree
 from wasteledger.ordinance import Duty
 
 _TOLD = frozenset({Duty.NOTIFY_AUTHORITY, Duty.CERTIFY, Duty.ONE_TIME_REPORT})
 _TRAIN = "wasteledger training --who … --topic …"
-_FILE_REPORT = "wasteledger milestone one_time_report_filed"
-
-Filed = Noted[Milestone] | Noted[DutyDone]
 
 
 def staff_know(asked: Inquiry) -> Iterator[Point]:
@@ -127,65 +123,6 @@ def contractors(asked: Inquiry) -> Iterator[Point]:
         yield shown(f"{who}: {what}, {times(len(seqs))}.", seqs)
     if not found:
         yield shown("Nobody is named in the period.")
-
-
-def report_on_file(asked: Inquiry) -> Iterator[Point]:
-    """Question 28: the report, when it was filed, and what is known of whether the owner of then is the present one."""
-    papers = list(asked.filed(PaperKind.ONE_TIME_REPORT, "One-time report"))
-    yield from papers
-    filed = sorted([*_filed(asked.until_end(Milestone)), *_filed(asked.until_end(DutyDone))], key=_by_time)
-    if filed:
-        last = filed[-1]
-        yield shown(f"Noted as filed on {day_words(last.on)}{_note(last)}.", (last.seq,))
-    else:
-        yield missing("That it was filed is not noted.", do=_FILE_REPORT)
-    if not papers:
-        yield missing("Where the copy lies is not noted.", do="wasteledger paper one_time_report --place …")
-    yield from _transfers(asked, filed)
-    site = asked.site
-    if site is not None and site.details.owner:
-        yield shown(f"Owner: {site.details.owner}.", (site.seq,))
-    else:
-        yield missing("The owner is not entered.", do=ENTER)
-    yield here("Whose name the report bears can be seen on its copy: no entry ties the two together.")
-
-
-def _transfers(asked: Inquiry, filed: Sequence[Filed]) -> Iterator[Point]:
-    """Changes of owner that are noted, and whether a report was noted after the last one."""
-    sold = [one for one in asked.until_end(Milestone) if one.body.what == "ownership_transferred"]
-    for one in sold:
-        yield shown(f"Ownership was transferred on {day_words(one.on)}{_note(one)}.", (one.seq,))
-    if not sold:
-        # Single entries may tell of earlier days; a change of owner is only to be looked for from then on.
-        kept = f"; the practice is in this journal since {day_words(asked.site.since_on)}" if asked.site else ""
-        yield shown(f"No transfer of ownership is noted{kept}.", (asked.site.seq,) if asked.site else ())
-    elif not any(one.fact.order > sold[-1].fact.order for one in filed):
-        words = f"No report is noted since the transfer of {day_words(sold[-1].on)}"
-        later = sorted([*_filed(asked.later(Milestone)), *_filed(asked.later(DutyDone))], key=_by_time)
-        if later:
-            after = f"up to {day_words(asked.until)}; one is noted on {day_words(later[0].on)} (entry {later[0].seq})"
-            yield shown(f"{words}, {after}.", (sold[-1].seq,))
-        else:
-            yield missing(f"{words}.", (sold[-1].seq,), do=_FILE_REPORT)
-
-
-def _filed(noted: Iterable[Filed]) -> Iterator[Filed]:
-    """Those among milestones and duties that say that the one-time report was filed."""
-    for one in noted:
-        body = one.body
-        if isinstance(body, Milestone):
-            if body.what == "one_time_report_filed":
-                yield one
-        elif body.duty == Duty.ONE_TIME_REPORT:
-            yield one
-
-
-def _note(one: Filed) -> str:
-    return f" ({' '.join(one.body.note.split()).rstrip('.')})" if one.body.note else ""
-
-
-def _by_time(one: Filed) -> tuple[datetime, int]:
-    return one.fact.order
 
 
 def maintenance_plan(asked: Inquiry) -> Iterator[Point]:

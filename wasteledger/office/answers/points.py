@@ -80,7 +80,7 @@ class Answer:
     def state(self) -> State:
         """How far the journal answers it."""
         sorts = {one.sort for one in self.points}
-        if Sort.ELSEWHERE in sorts:
+        if Sort.ELSEWHERE in sorts or (self.note and sorts != {Sort.SHOWN}):
             return State.NOT_ASKED
         if Sort.OUTSIDE in sorts:
             return State.OUT_OF_SCOPE
@@ -191,9 +191,9 @@ def outside(says: str, seqs: Iterable[int] = ()) -> Point:
     return Point(Sort.OUTSIDE, says, _each_once(seqs))
 
 
-def elsewhere(says: str) -> Point:
-    """The one point of a question that is another place's."""
-    return Point(Sort.ELSEWHERE, says)
+def elsewhere(says: str, seqs: Iterable[int] = ()) -> Point:
+    """A point of a question that is another place's: nothing is missing by it."""
+    return Point(Sort.ELSEWHERE, says, _each_once(seqs))
 
 
 def day_words(on: date) -> str:

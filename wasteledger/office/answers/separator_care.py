@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from dateutil.relativedelta import relativedelta
 
 from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.filings import PaperKind
-from wasteledger.office.answers.inquiry import Inquiry, Noted
+from wasteledger.office.answers.inquiry import Inquiry, Noted, cited
 from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER, Separator, inspect_with, is_of, no_separator, separators
 from wasteledger.office.due import calendar_of
+from wasteledger.ordinance import Duty
+from wasteledger.ordinance.days import Interval, deadline_after
+from wasteledger.ordinance.rules import After, Rule
 
 Exchange = Noted[UnitReplaced] | Noted[Repair]
 
@@ -21,7 +25,7 @@ _WEEK_DAYS = 7
 
 
 def inspected_by_the_manual(asked: Inquiry) -> Iterator[Point]:
-    """Question 5: the distances between inspections against the manual's interval, as entered."""
+    """Question 5: the distances between inspections against the manual's interval, as entered, and a rule's own."""
     there = separators(asked)
     if not there:
         yield no_separator()
@@ -171,19 +175,55 @@ def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[
     spans = [(days[n], days[n + 1], entries[n], entries[n + 1]) for n in range(len(days) - 1)]
     by_manual = f" Its manual asks for one every {every} days, as entered." if every else ""
     by_manual += f" Counted from {day_words(begin)}, when it began here." if begin > asked.since and not anchor else ""
+    shortest = _shortest(asked)
+    by_rule = f" {shortest.rule.id} of {shortest.title} asks for one every {shortest.every}." if shortest else ""
     if not within:
-        yield missing(f"{one.ref}: no inspection in the period.{by_manual}", (one.seq,), do=inspect_with(one))
+        words = f"{one.ref}: no inspection in the period.{by_manual}{by_rule}"
+        yield missing(words, (one.seq,), do=inspect_with(one))
         return
     longest = max((last - first).days for first, last, *_ in spans)
     made = f"{one.ref}: {count(len(within), 'inspection')} in the period, never more than {longest} days without one."
-    yield shown(f"{made}{by_manual}", (noted.seq for noted in within))
+    yield shown(f"{made}{by_manual}{by_rule}", (noted.seq for noted in within))
     late = [span for span in spans if every and (span[1] - span[0]).days > every]
     if late:
-        which = some([f"{day_words(first)} to {day_words(last)}" for first, last, *_ in late], 3)
-        yield missing(
-            f"{one.ref}: {times(len(late))} longer than that without one: {which}.",
-            (seq for span in late for seq in span[2:]),
-        )
+        what = f"the {every} days of its manual" if shortest else "that"
+        yield _too_long(one, late, what)
+    if shortest:
+        broken = [
+            span
+            for span in spans
+            if shortest.rule.stands_on(span[0]) and span[1] > deadline_after(span[0], shortest.every)
+        ]
+        if broken:
+            yield _too_long(one, broken, f"the {shortest.every} of {shortest.rule.id} ({cited(shortest.rule)})")
+
+
+def _too_long(one: Separator, late: Sequence[tuple[date, date, int, int]], than: str) -> Point:
+    which = some([f"{day_words(first)} to {day_words(last)}" for first, last, *_ in late], 3)
+    words = f"{one.ref}: {times(len(late))} longer than {than} without one: {which}."
+    return missing(words, (seq for span in late for seq in span[2:]))
+
+
+class _RuleInterval(NamedTuple):
+    """A rule that sets its own distance between inspections, and whose it is."""
+
+    title: str
+    rule: Rule
+    every: Interval
+
+
+def _shortest(asked: Inquiry) -> _RuleInterval | None:
+    """The shortest distance between inspections that a rule in force sets by itself; None where none does."""
+    found = [
+        _RuleInterval(ordinance.title, rule, rule.due.interval)
+        for ordinance in asked.ordinances
+        for rule in ordinance.rules
+        if rule.duty == Duty.INSPECT_SEPARATOR
+        and isinstance(rule.due, After)
+        and not rule.is_set_aside
+        and rule.stands_on(asked.until)
+    ]
+    return min(found, key=lambda one: deadline_after(asked.since, one.every), default=None)
 
 
 def _exchanges(asked: Inquiry, one: Separator) -> list[Exchange]:

@@ -141,10 +141,13 @@ def shared_separator(asked: Inquiry) -> Iterator[Point]:
         else:
             yield missing(f"{one.ref}: who answers for it is not entered.", (one.seq,), do=ENTER)
         if details.run_by in ("shared", "landlord"):
+            found = list(asked.filed(PaperKind.CONTRACT, f"Agreement on {one.ref}", separator=one.ref, only_its=True))
+            yield from found
             if details.agreement_on_file:
                 yield shown(f"{one.ref}: the agreement is on file, as the register says.", (one.seq,))
-            else:
-                yield missing(f"{one.ref}: no agreement about its care is noted.", (one.seq,), do=ENTER)
+            elif not found:
+                do = f"wasteledger paper contract --separator {one.ref} --place …"
+                yield missing(f"{one.ref}: no agreement about its care is noted.", (one.seq,), do=do)
     site = asked.site
     if there and site is not None and site.details.maintenance_by:
         yield shown(f"Maintained by {site.details.maintenance_by}.", (site.seq,))
