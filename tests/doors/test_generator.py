@@ -100,13 +100,18 @@ def test_the_count_in_words(counting: Office) -> None:
         "other-waste", "--month", "2026-03", "--what", "Spent fixer", "--mass", "15kg", "--on-hand", "2kg"
     )
 
-    done = counting.did("generator", "--from", "2026-02")
+    # February is over, and nothing was typed in for it.
+    done = counting.run("generator", "--from", "2026-02")
 
+    assert done.status == 1
     lines = done.said.splitlines()
     assert lines[0] == "Hazardous waste by the month:"
     assert lines[1] == "February 2026: amalgam waste none; amalgam only"
-    assert lines[2] == f"  {FEDERAL}: VSQG"
-    assert lines[3].startswith("March 2026, so far: amalgam waste about ")
+    assert lines[2:4] == [
+        f"  {FEDERAL}: by amalgam alone",
+        "  VSQG; other waste was not typed in, so not known",
+    ]
+    assert lines[4].startswith("March 2026, so far: amalgam waste about ")
     assert f"  Spent fixer: 15 kg, estimate (entry {fixer.seq})" in lines
     assert "  together about 15.0" in done.said
     assert f"  Spent fixer: 2 kg, told for 2026-03 (entry {fixer.seq})" in lines
@@ -118,10 +123,13 @@ def test_the_count_in_words(counting: Office) -> None:
     # On which month and figure the duties rest, last of all.
     assert lines[-3:-1] == [
         f"{FEDERAL}: duties go by VSQG",
-        "    (March 2026 so far, by the value), since 2026-03-01, or before.",
+        "    (March 2026 so far, by the value), since the ledger's beginning, 2026-03-02.",
     ]
     assert max(len(line) for line in lines) <= 80
-    assert not [line for line in lines if line.startswith("!")]
+    (marked,) = [line for line in lines if line.startswith("!")]
+    assert marked.startswith("! other waste: No other waste was typed in for February 2026, not even that")
+    counting.did("other-waste", "--month", "2026-02", "--what", "Spent fixer", "--mass", "0g")
+    assert counting.run("generator", "--from", "2026-02").status == 0
 
 
 def test_the_count_says_which_month_the_duties_go_by(counting: Office) -> None:
@@ -134,10 +142,13 @@ def test_the_count_says_which_month_the_duties_go_by(counting: Office) -> None:
     done = counting.run("generator", "--from", "2026-04")
 
     text = " ".join(done.said.split())
-    assert f"April 2026, so far: amalgam waste none; amalgam only {FEDERAL}: VSQG" in text
+    assert (
+        f"April 2026, so far: amalgam waste none; amalgam only {FEDERAL}: by amalgam alone VSQG; other waste was not "
+        "typed in, so not known"
+    ) in text
     assert (
         f"{FEDERAL}: duties go by SQG (March 2026, at the upper end, which takes 20 g for 1 piece of unknown mass; "
-        "not settled), since 2026-03-01"
+        "not settled), since the ledger's beginning, 2026-03-02."
     ) in text
     assert "the upper end takes for each 20 g for a small piece such as a used capsule" in text
     assert "own judgement, no source." in text
@@ -145,7 +156,7 @@ def test_the_count_says_which_month_the_duties_go_by(counting: Office) -> None:
     assert told["now"][0]["ordinance"] == "us-federal-generator"
     assert (told["now"][0]["name"], told["now"][0]["since"], told["now"][0]["is_settled"]) == (
         "SQG",
-        "2026-03-01",
+        "2026-03-02",
         False,
     )
 

@@ -19,9 +19,11 @@ from wasteledger.model.register import OrdinanceDetails, Register
 from wasteledger.model.traps import Condition
 from wasteledger.office.containers import close_container, open_container, weigh_container
 from wasteledger.office.corrections import correct_entry
+from wasteledger.office.due import due
 from wasteledger.office.generator import (
     CategoryNow,
     GeneratorCount,
+    MonthCategory,
     MonthCount,
     MonthsReversed,
     amount_words,
@@ -29,6 +31,8 @@ from wasteledger.office.generator import (
     count_months,
     standings_now,
     stock_findings,
+    untold_findings,
+    untold_months,
 )
 from wasteledger.office.learning import current_prior
 from wasteledger.office.masses import mass_of
@@ -89,6 +93,7 @@ def put_in_force(place: Workplace, *texts: str) -> None:
             desk.append(Register(ref=f"code-{number}", details=details))
 
 
+UNTOLD = "; other waste was not typed in, so not known"
 FEDERAL_TITLE = "US federal hazardous waste generator rules (40 CFR Part 262)"
 FEDERAL_GENERATOR = find("ordinances/us-federal-generator.toml").read_text("utf-8")
 
@@ -122,9 +127,14 @@ def holdings_of(place: Workplace, *refs: str) -> Estimate:
 
 
 def says(place: Workplace, month: Month = FEBRUARY) -> str:
-    """What the only ordinance makes of a month."""
+    """What the only ordinance makes of a month, without the frame where its amalgam alone was counted."""
     (said,) = month_of(place, month).categories
-    return said.says
+    return placing(said)
+
+
+def placing(said: MonthCategory) -> str:
+    """A category in words, without the frame of a month whose amalgam alone was counted."""
+    return said.says.removeprefix("by amalgam alone ").removesuffix(UNTOLD)
 
 
 # -- the amalgam of a month --------------------------------------------------------------------------------------------
@@ -317,7 +327,7 @@ def test_a_boundary_inside_the_interval_is_said(office: Workplace) -> None:
     found = count_months(office, since=JANUARY, until=FEBRUARY)
     (category,) = found.months[1].categories
 
-    assert category.says == (
+    assert placing(category) == (
         f"little by the value, much at the upper end; 0.{above:03} kg lies inside the interval".replace("0 kg", " kg")
     )
     assert category.as_json()["category"] == "little"
@@ -342,6 +352,9 @@ def test_a_category_that_rises_is_told_once(office: Workplace) -> None:
     put_in_force(office, a_code(limit_kg="10"))
     record_other_waste(office, FEBRUARY, "Spent fixer", Mass.parse("12 kg"))
     record_other_waste(office, MARCH, "Spent fixer", Mass.parse("12 kg"))
+    # What January had is not known: February may have been no rise.
+    assert "category-rose" not in codes(count_months(office))
+    record_other_waste(office, JANUARY, "Spent fixer", Mass(0))
 
     found = count_months(office)
 
@@ -390,7 +403,11 @@ def test_a_category_that_stands_no_more_takes_nothing(office: Workplace) -> None
 
     found = count_months(office)
 
-    assert [month.categories[0].says for month in found.months] == ["much", "no category takes this amount", "little"]
+    assert [placing(month.categories[0]) for month in found.months] == [
+        "much",
+        "no category takes this amount",
+        "little",
+    ]
     assert [len(rule.categories) for rule in found.rules] == [1]
     assert "no category takes 12 kg" in codes(found)["no-category"].says
 
@@ -420,6 +437,74 @@ def test_a_category_that_a_nearer_code_sets_aside_does_not_count(office: Workpla
     assert says(office) == "no category takes this amount"
 
 
+def test_a_month_without_a_word_on_other_waste_has_no_known_category(office: Workplace) -> None:
+    """40 CFR 262.13(a) counts all hazardous waste of the month: amalgam alone gives no category."""
+    put_in_force(office, FEDERAL_GENERATOR)
+    record_other_waste(office, MARCH, "Spent fixer", Mass(0))
+
+    (told,), (untold,) = month_of(office, MARCH).categories, month_of(office).categories
+    assert (told.says, told.is_told) == ("VSQG", True)
+    assert (untold.says, untold.is_told) == (f"by amalgam alone VSQG{UNTOLD}", False)
+    assert untold.as_json()["is_told"] is False
+
+
+def test_months_over_without_other_waste_are_named_and_want_attention(office: Workplace, watch: Watch) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+    watch.now = datetime(2026, 6, 2, 20, tzinfo=UTC)
+    record_other_waste(office, Month(2026, 4), "Spent fixer", Mass.parse("2 kg"))
+
+    found = count_months(office)
+
+    said = codes(found)["other-waste-untold"]
+    assert said.says == (
+        "No other waste was typed in for January 2026 to March 2026, May 2026, not even that there was none: the "
+        "category of these months is not known."
+    )
+    assert "other-waste --month 2026-01 --what NAME --mass 0g" in said.do
+    assert (said.weight, found.wants_attention) == (Weight.WARNING, True)
+    # Months that are not shown are not named, and the one that runs may still get its word.
+    assert not count_months(office, since=Month(2026, 4), until=Month(2026, 4)).wants_attention
+    assert not count_months(office, since=Month(2026, 6)).wants_attention
+    with office.reading() as reader:
+        (note,) = untold_findings(reader, date(2026, 6, 2))
+    assert (note.code, note.says, note.weight) == (said.code, said.says, Weight.NOTE)
+    assert [one for one in due(office).findings if one.code == said.code] == [note]
+
+
+def test_nothing_is_untold_without_categories_or_before_the_ledger(office: Workplace, watch: Watch) -> None:
+    with office.reading() as reader:
+        assert untold_months(reader, TODAY) == ()
+    put_in_force(office, FEDERAL_GENERATOR)
+    with office.reading() as reader:
+        assert untold_months(reader, TODAY) == (JANUARY, FEBRUARY)
+        assert untold_months(reader, date(2026, 1, 20)) == ()
+        # Of years, the months that the count shows.
+        late = untold_months(reader, date(2028, 3, 2))
+        assert (late[0], late[-1], len(late)) == (Month(2027, 4), Month(2028, 2), 11)
+
+
+def test_a_category_of_the_first_month_holds_since_the_ledgers_beginning(office: Workplace, watch: Watch) -> None:
+    """No day before the first entry is named: nothing was recorded then."""
+    put_in_force(office, FEDERAL_GENERATOR)
+    record_other_waste(office, FEBRUARY, "Spent fixer", Mass(0))
+
+    found = standing_on(office, watch, TODAY)
+
+    assert found.says.endswith("), since the ledger's beginning, 2026-01-01.")
+    late = standing_on(office, watch, date(2029, 3, 2))
+    assert (late.is_from_beginning, late.may_be_older) == (False, True)
+
+
+def test_what_an_interval_leaves_open_is_named_from_the_highest(office: Workplace, watch: Watch) -> None:
+    record_swap(office, "1-HV", Said(at=IN_FEBRUARY), condition=Condition.CLOGGED)
+    upper_g = month_of(office).amalgam.upper_mg // 1000
+    put_in_force(office, a_code(limit_kg=f"0.{upper_g:03}"))
+
+    assert standing_on(office, watch, TODAY).may_be == ("much", "little")
+    record_other_waste(office, MARCH, "Spent fixer", Mass.parse("12 kg"))
+    assert standing_on(office, watch, TODAY).may_be == ("much",)
+
+
 def test_a_month_counted_twice_is_told(office: Workplace) -> None:
     first = record_other_waste(office, FEBRUARY, "Spent fixer", Mass.parse("12 kg"))
     with office.writing(OFFICE) as desk:
@@ -445,7 +530,7 @@ def test_a_piece_of_unknown_mass_keeps_a_month_below_a_boundary_unsettled(office
     found = count_months(office, since=FEBRUARY, until=FEBRUARY)
     (category,) = found.months[0].categories
 
-    assert category.says == (
+    assert placing(category) == (
         "VSQG by the value, SQG at the upper end; 100 kg lies inside the interval, whose upper end takes 20 g for "
         "1 piece of unknown mass"
     )
@@ -469,7 +554,7 @@ def test_few_pieces_of_unknown_mass_far_below_a_boundary_change_nothing(office: 
 
     found = count_months(office)
 
-    assert {one.says for month in found.months for one in month.categories} == {"VSQG"}
+    assert {placing(one) for month in found.months for one in month.categories} == {"VSQG"}
     assert found.allows_for_unknown
     assert "category-not-settled" not in codes(found)
 
@@ -527,7 +612,7 @@ def test_a_stream_that_the_code_leaves_out_is_not_counted(office: Workplace) -> 
     (category,) = month_of(office).categories
 
     assert category.counted.value_mg == 1_000_000
-    assert category.says == "little; counted without contact (Code of river-district, Section 9), with them much"
+    assert placing(category) == "little; counted without contact (Code of river-district, Section 9), with them much"
     assert month_of(office).amalgam.value_mg == 3_000_000
     with office.reading() as reader:
         assert categories_now(reader, TODAY) == {"river-district": "little"}
@@ -566,7 +651,7 @@ def test_conventions_and_wider_law_leave_nothing_out(office: Workplace, level: s
 
     found = count_months(office)
 
-    assert found.months[1].categories[0].says == "much"
+    assert placing(found.months[1].categories[0]) == "much"
     assert "so they are counted" in codes(found)["nothing-to-leave-out"].says
 
 
@@ -608,7 +693,7 @@ def test_a_category_counts_from_the_month_in_which_it_began(office: Workplace, w
         record_other_waste(office, Month(2026, number), "Spent fixer", Mass.parse("120 kg"))
 
     assert standing_on(office, watch, date(2026, 12, 2)) == CategoryNow(
-        "SQG", date(2026, 6, 1), True, False, "November 2026, by the value", FEDERAL_TITLE
+        "SQG", date(2026, 6, 1), True, False, "November 2026, by the value", FEDERAL_TITLE, may_be=("SQG",)
     )
     # December had nothing: what had begun in June is over.
     assert standing_on(office, watch, date(2027, 1, 2)).name == "VSQG"
@@ -693,7 +778,7 @@ def test_corrected_other_waste_counts_as_corrected(office: Workplace) -> None:
     assert (says(office, JANUARY), says(office)) == ("SQG", "VSQG")
     correct_entry(office, wrong.seq, "Another office's.")
     found = count_months(office)
-    assert {one.says for month in found.months for one in month.categories} == {"VSQG"}
+    assert {placing(one) for month in found.months for one in month.categories} == {"VSQG"}
     assert found.on_site.others == ()
 
 

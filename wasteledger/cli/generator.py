@@ -80,7 +80,8 @@ def generator(
     """Count waste by month: generator category.
 
     Amalgam waste that went into containers and other waste that was typed in, by each ordinance that has categories;
-    and what lies on site against its limits. The exit status is 1 where something is not settled.
+    and what lies on site against its limits. The exit status is 1 where something is not settled, or nothing on other
+    waste was typed in for a month that is over.
     """
     from wasteledger.office.generator import count_months
     from wasteledger.office.other_waste import Month

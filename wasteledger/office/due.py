@@ -19,7 +19,7 @@ from wasteledger.model.findings import Finding, Weight
 from wasteledger.model.register import OrdinanceDetails
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.days import LAST_DAY
-from wasteledger.office.generator import stock_findings
+from wasteledger.office.generator import stock_findings, untold_findings
 from wasteledger.office.plain import plain
 from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.rules import registered_ordinances
@@ -162,6 +162,7 @@ def due_from(reader: Reader, today: date, *, until: date | None = None, retentio
             *_not_begun(reader, rules, wanted, known),
             *separator_findings(reader, today, speaking),
             *stock_findings(reader, today, speaking),
+            *untold_findings(reader, today, speaking),
         ),
     )
     return whole.up_to(until)

@@ -10,7 +10,7 @@ from typing import Any
 from wasteledger.errors import NotUnderstood
 from wasteledger.ledger.reader import Filter, Reader
 from wasteledger.model.findings import Finding, Weight
-from wasteledger.office.other_waste import Month, MonthToCome, waste_counted_twice, waste_of
+from wasteledger.office.other_waste import Month, MonthToCome, other_waste_told, waste_counted_twice, waste_of
 from wasteledger.office.plain import plain
 from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.waste_allowance import ALLOWANCE_WORDS
@@ -21,6 +21,7 @@ from wasteledger.office.waste_stock import OnHand, OnSite, findings_on_site, on_
 from wasteledger.office.workplace import Workplace, zone_of
 from wasteledger.ordinance.categories import Counted, in_kg, month_words
 from wasteledger.ordinance.faults import BadOrdinance
+from wasteledger.ordinance.figures import categories
 from wasteledger.ordinance.merge import in_force
 from wasteledger.ordinance.rules import Category, Ordinance
 from wasteledger.units import Mass
@@ -41,6 +42,8 @@ __all__ = [
     "count_months",
     "standings_now",
     "stock_findings",
+    "untold_findings",
+    "untold_months",
 ]
 
 MONTHS_SHOWN = 12
@@ -131,18 +134,23 @@ def count_months(place: Workplace, *, since: Month | None = None, until: Month |
     if last.first_on > today:
         raise MonthToCome(last, today)
     with place.reading() as reader:
-        begun = _first_month(reader, today)
-        first = since or max(last.plus(1 - MONTHS_SHOWN), min(last, begun))
+        begun_on = _first_day(reader, today)
+        first = since or max(last.plus(1 - MONTHS_SHOWN), min(last, Month.of(begun_on)))
         if last < first:
             raise MonthsReversed(f"{last.words} comes before {first.words}.", hint="Give the earlier month first.")
         rules = _fitting(registered_ordinances(reader))
         counting = Counting(reader, today, rules)
         months = counting.months(first, last)
-        found = (*_month_findings(months, counting), *findings_on_site(counting))
+        untold = [one.month for one in months if one.is_amalgam_only and not one.is_so_far and one.categories]
+        found = (
+            *_month_findings(months, counting),
+            *_untold_findings(untold, Weight.WARNING),
+            *findings_on_site(counting),
+        )
         limits = tuple(
             RuleLimits(one.id, one.title, ranks) for one, ranks in counting.ranks_on(min(last.last_on, today))
         )
-        return GeneratorCount(today, months, on_site(counting), limits, found, standings_of(counting, begun))
+        return GeneratorCount(today, months, on_site(counting), limits, found, standings_of(counting, begun_on))
 
 
 def standings_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Mapping[str, CategoryNow]:
@@ -155,7 +163,7 @@ def standings_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None
     fitting = _fitting(registered_ordinances(reader) if rules is None else rules)
     if not any(ordinance.categories for ordinance in fitting):
         return {}
-    return standings_of(Counting(reader, today, fitting), _first_month(reader, today))
+    return standings_of(Counting(reader, today, fitting), _first_day(reader, today))
 
 
 def categories_now(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> Mapping[str, str]:
@@ -175,6 +183,61 @@ def stock_findings(reader: Reader, today: date, rules: Sequence[Ordinance] | Non
     return tuple(findings_on_site(Counting(reader, today, fitting)))
 
 
+def untold_months(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> tuple[Month, ...]:
+    """The months over, of those that the count shows, without a word on other waste, where categories are in force.
+
+    *rules* spares reading the ordinances in force.
+    """
+    named = categories(_fitting(registered_ordinances(reader) if rules is None else rules))
+    running = Month.of(today)
+    first = max(running.plus(1 - MONTHS_SHOWN), Month.of(_first_day(reader, today)))
+    if not named or first >= running:
+        return ()
+    told = {waste_of(fact).month for fact in other_waste_told(reader)}
+    over = (first.plus(number) for number in range(first.months_to(running)))
+    return tuple(
+        month
+        for month in over
+        if str(month) not in told and any(said.provision.stands_on(month.last_on) for said in named)
+    )
+
+
+def untold_findings(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> tuple[Finding, ...]:
+    """One note that names the months of `untold_months`; none where there are none."""
+    return tuple(_untold_findings(untold_months(reader, today, rules), Weight.NOTE))
+
+
+def untold_words(months: Sequence[Month]) -> tuple[str, str]:
+    """That nothing was typed in for *months*, and what to do."""
+    several = len(months) > 1
+    says = (
+        f"No other waste was typed in for {spans_words(months)}, not even that there was none: the category of "
+        f"{'these months' if several else 'that month'} is not known."
+    )
+    do = (
+        f"Type in what there was, or that there was none{', month by month' if several else ''}: wasteledger "
+        f"other-waste --month {months[0]} --what NAME --mass 0g."
+    )
+    return says, do
+
+
+def spans_words(months: Sequence[Month]) -> str:
+    """Months in words, those that follow each other as a span."""
+    spans: list[tuple[Month, Month]] = []
+    for month in sorted(months):
+        if spans and spans[-1][1].plus(1) == month:
+            spans[-1] = (spans[-1][0], month)
+        else:
+            spans.append((month, month))
+    return ", ".join(first.words if first == last else f"{first.words} to {last.words}" for first, last in spans)
+
+
+def _untold_findings(months: Sequence[Month], weight: Weight) -> Iterator[Finding]:
+    if months:
+        says, do = untold_words(months)
+        yield Finding("other-waste-untold", "other waste", says, do, weight)
+
+
 def _fitting(rules: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
     """The ordinances, without their overrides where those do not fit together, as `due` has them."""
     try:
@@ -184,9 +247,9 @@ def _fitting(rules: Sequence[Ordinance]) -> tuple[Ordinance, ...]:
     return tuple(rules)
 
 
-def _first_month(reader: Reader, today: date) -> Month:
+def _first_day(reader: Reader, today: date) -> date:
     oldest = next(iter(reader.entries(Filter(limit=1))), None)
-    return Month.of(oldest.happened_at.astimezone(zone_of(reader)).date() if oldest is not None else today)
+    return oldest.happened_at.astimezone(zone_of(reader)).date() if oldest is not None else today
 
 
 # -- findings ----------------------------------------------------------------------------------------------------------
@@ -206,7 +269,8 @@ def _month_findings(months: Sequence[MonthCount], counting: Counting) -> Iterato
     for month in months:
         for one in month.categories:
             yield from _placing_findings(month, one, before.get(one.ordinance))
-            if one.placed.by_value is not None:
+            # A month without a word on other waste may have had any category above the one of its amalgam.
+            if one.placed.by_value is not None and one.is_told:
                 before[one.ordinance] = one.placed.by_value
     shown = {str(month.month) for month in months}
     for first, second in waste_counted_twice(counting.other_facts):

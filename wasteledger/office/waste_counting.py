@@ -133,6 +133,7 @@ class Counting:
             with_all=with_all,
             leaves_out_unread=any(not said.provision.confirmed for said in leaving),
             unknown_pieces=amalgam.unknown_pieces,
+            is_told=bool(others),
         )
 
     def _put_in(self, facts: Sequence[Fact]) -> Estimate:

@@ -14,6 +14,8 @@ from wasteledger.office.waste_allowance import allowance_mg, allowed_words
 from wasteledger.ordinance.categories import Counted, Placed, in_kg
 from wasteledger.ordinance.rules import Category, Provision
 
+_UNTOLD = "other waste was not typed in, so not known"
+
 
 @dataclass(frozen=True, slots=True)
 class OtherMade:
@@ -41,6 +43,7 @@ class MonthCategory:
         with_all: The highest category if those streams were counted; None where none were left out.
         leaves_out_unread: Whether a rule that leaves them out was not read at its source.
         unknown_pieces: Pieces of unknown mass among what is counted; the upper end takes an allowance for them.
+        is_told: Whether other waste was typed in for the month, be it none; without it no category is known.
     """
 
     ordinance: str
@@ -52,6 +55,7 @@ class MonthCategory:
     with_all: Category | None = None
     leaves_out_unread: bool = False
     unknown_pieces: int = 0
+    is_told: bool = True
 
     @property
     def highest(self) -> Category | None:
@@ -77,7 +81,7 @@ class MonthCategory:
             said += f"; counted without {', '.join(self.left_out)} ({'; '.join(self.left_out_by)})"
         if self.with_all is not None and (placed.highest is None or self.with_all.id != placed.highest.id):
             said += f", with them {_name(self.with_all)}"
-        return said
+        return said if self.is_told else f"by amalgam alone {said}; {_UNTOLD}"
 
     def as_json(self) -> dict[str, Any]:
         """The category as JSON says it; masses in mg, boundaries in kg."""
@@ -93,6 +97,7 @@ class MonthCategory:
             "citation": None if found is None else found.citation,
             "confirmed": None if found is None else found.confirmed,
             "boundaries_inside_kg": plain(placed.inside_kg),
+            "is_told": self.is_told,
             "is_settled": placed.is_settled,
             "by_acute": placed.by_acute,
             "counted": plain(self.counted),

@@ -26,6 +26,8 @@ class CategoryNow:
             waste that nothing but a rule not read at its source leaves out.
         may_be_older: Whether the run reaches back to the beginning of the journal, or of the months that are looked
             at, so that it may have begun before.
+        is_from_beginning: Whether that beginning is the journal's own, so that *since* is its first day.
+        may_be: The categories that the two months leave open, the highest first.
         why: The month and the figure that it rests on, in words.
         ordinance_title: The name of the ordinance.
         is_told: Whether other waste was typed in, be it none, for one of the two months; amalgam alone says little of a
@@ -39,6 +41,8 @@ class CategoryNow:
     why: str = ""
     ordinance_title: str = ""
     is_told: bool = True
+    is_from_beginning: bool = False
+    may_be: tuple[str, ...] = ()
 
     @property
     def says(self) -> str:
@@ -49,13 +53,15 @@ class CategoryNow:
                 f"in for this month or the last, not even that there was none. Amalgam alone gives {self.name}."
             )
         sure = "" if self.is_settled else "; not settled"
-        older = ", or before" if self.may_be_older else ""
-        return f"duties go by {self.name} ({self.why}{sure}), since {self.since.isoformat()}{older}."
+        since = f"since {self.since.isoformat()}{', or before' if self.may_be_older else ''}"
+        if self.is_from_beginning:
+            since = f"since the ledger's beginning, {self.since.isoformat()}"
+        return f"duties go by {self.name} ({self.why}{sure}), {since}."
 
 
-def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
-    """The category of now of each ordinance that has categories, by its id; *first* is the journal's first month."""
-    running = Month.of(counting.today)
+def standings_of(counting: Counting, first_on: date) -> Mapping[str, CategoryNow]:
+    """The category of now of each ordinance that has categories, by its id; *first_on* is the journal's first day."""
+    running, first = Month.of(counting.today), Month.of(first_on)
     oldest = min(running, max(first, running.plus(1 - MONTHS_BACK)))
     deciding: dict[str, tuple[MonthCount, MonthCategory]] = {}
     # The newest month comes first, so that a run is followed back from the newest that has the category.
@@ -68,16 +74,34 @@ def standings_of(counting: Counting, first: Month) -> Mapping[str, CategoryNow]:
     for ordinance, (month, one) in deciding.items():
         if one.highest is not None:
             begun = _begin(counting, ordinance, one.highest.rank, oldest)
+            is_from_beginning = begun <= first
             found[ordinance] = CategoryNow(
                 name=one.highest.name,
-                since=begun.first_on,
+                since=first_on if is_from_beginning else begun.first_on,
                 is_settled=_by_value(one),
                 may_be_older=begun <= oldest,
                 why=_why(month, one),
                 ordinance_title=one.ordinance_title,
                 is_told=is_told,
+                is_from_beginning=is_from_beginning,
+                may_be=_may_be(counting, ordinance, one.highest.rank),
             )
     return found
+
+
+def _may_be(counting: Counting, ordinance: str, highest: int) -> tuple[str, ...]:
+    """The names of the categories from the lowest that the months leave open up to the highest, that one first."""
+    lowest = max(
+        (
+            min(found.rank for found in (one.placed.at_lower, one.placed.by_value, one.highest) if found is not None)
+            for month in counting.lately()
+            for one in month.categories
+            if one.ordinance == ordinance and one.highest is not None
+        ),
+        default=highest,
+    )
+    ranks = next((ranks for one, ranks in counting.ranks_on(counting.today) if one.id == ordinance), ())
+    return tuple(one.name for one in reversed(ranks) if lowest <= one.rank <= highest)
 
 
 def _stands_before(one: MonthCategory, other: MonthCategory) -> bool:
