@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import uuid4
 
 import pytest
@@ -15,7 +15,7 @@ from wasteledger.model.filings import DutyDone
 from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.corrections import correct_entry
 from wasteledger.office.due import due
-from wasteledger.office.duties import OWN_COMMANDS, About, NotDoneHere, WhichOne, record_duty_done
+from wasteledger.office.duties import OWN_COMMANDS, About, NotDoneHere, NotItsDay, WhichOne, record_duty_done
 from wasteledger.office.swaps import record_milestone
 from wasteledger.office.workplace import NotTheirTask, Recorded, Said, Workplace
 from wasteledger.ordinance import Duty, read_ordinance
@@ -155,14 +155,22 @@ def test_one_authoritys_paper_answers_no_other(under_three: Crew) -> None:
 
 def test_what_is_done_before_its_window_answers_no_day_unless_it_is_said(under_three: Crew, watch: Watch) -> None:
     mo = under_three.mo
-    record_duty_done(mo, "river-district:MA-02")
+    first = record_duty_done(mo, "river-district:MA-02")
     watch.now = datetime(2026, 11, 2, 14, 0, tzinfo=watch.now.tzinfo)
 
     early = record_duty_done(mo, "river-district:MA-02")
 
     assert body_of(early).due_on is None
-    assert "before 1 Jan 2027" in early.warnings[0]
+    assert early.warnings == (
+        "It was done before 1 Jan 2027, from when it is taken to answer 31 Mar 2027.",
+        f"What was recorded last is entry {first.seq}, for 31 Mar 2026.",
+        f"If it is meant for 31 Mar 2027: wasteledger correct {early.seq} --set due_on=2027-03-31 --reason TEXT",
+    )
     assert days_of(mo, "MA-02", "river-district") == [date(2027, 3, 31)]
+
+    correct_entry(mo, early.seq, "Meant for it.", action="replace", changes={"due_on": "2027-03-31"})
+    assert days_of(mo, "MA-02", "river-district") == [date(2028, 3, 31)]
+    correct_entry(mo, early.seq, "As it was.", action="reinstate")
 
     meant = record_duty_done(mo, "river-district:MA-02", due_on=date(2027, 3, 31))
 
@@ -207,11 +215,76 @@ def test_amounts_of_a_year_that_is_not_over_are_pointed_out(under_three: Crew, w
     )
 
 
-def test_a_day_that_the_journal_does_not_count_is_pointed_out(under_three: Crew) -> None:
-    done = record_duty_done(under_three.mo, "river-district:MA-02", due_on=date(2026, 4, 30))
+def test_a_day_that_is_none_of_the_rules_is_refused_with_the_one_that_is_open(under_three: Crew) -> None:
+    mo = under_three.mo
+    for day in (date(2026, 4, 30), date(2027, 3, 30), date(2026, 3, 1)):
+        with refused(mo, NotItsDay, "is none of the days of MA-02"):
+            record_duty_done(mo, "river-district:MA-02", due_on=day)
+    with pytest.raises(NotItsDay) as caught:
+        record_duty_done(mo, "river-district:MA-02", due_on=date(2026, 4, 30))
+    assert caught.value.hint == "Open is 31 Mar 2026: write --due 2026-03-31, or leave --due out."
+    # 2027 is odd, and the renewals are of even years.
+    with refused(mo, NotItsDay):
+        record_duty_done(mo, "us-massachusetts:MA-02", due_on=date(2027, 3, 31))
 
-    assert done.warnings == ("The journal counts 31 Mar 2026 for it, not 30 Apr 2026.",)
-    assert body_of(done).due_on == date(2026, 4, 30)
+    done = record_duty_done(mo, "river-district:MA-02", due_on=date(2026, 3, 31))
+    with refused(mo, NotItsDay, "1 May 2026"):
+        correct_entry(mo, done.seq, "Another day.", action="replace", changes={"due_on": "2026-05-01"})
+    older = record_duty_done(mo, "river-district:MA-02", due_on=date(2025, 3, 31))
+
+    assert older.warnings == ("The journal counts 31 Mar 2027 for it, not 31 Mar 2025.",)
+
+
+def test_a_rule_that_asks_once_has_the_day_that_is_open(crew: Crew, watch: Watch) -> None:
+    mo = crew.mo
+    record_milestone(mo, "first_discharge")
+    watch.wait(days=1)
+    # Ninety days from Monday 2 March 2026 (40 CFR 441.50(a)(1)(ii)).
+    (day,) = days_of(mo, "US-441-01")
+    with refused(mo, NotItsDay, "none of the days of US-441-01"):
+        record_duty_done(mo, "US-441-01", due_on=date(2026, 12, 24))
+    key = Said(key=str(uuid4()))
+
+    done = record_duty_done(mo, "US-441-01", key, due_on=day)
+
+    assert not done.warnings
+    assert_repeated(mo, done, record_duty_done(mo, "US-441-01", key, due_on=day))
+    told = (f"It is recorded already in entry {done.seq}, for 31 May 2026; this is written down as well.",)
+    assert day == date(2026, 5, 31)
+    assert record_duty_done(mo, "US-441-01", due_on=day).warnings == told
+    with pytest.raises(NotItsDay) as caught:
+        record_duty_done(mo, "US-441-01", due_on=date(2026, 12, 24))
+    assert "recorded already in entry" in caught.value.hint
+
+
+def test_a_report_filed_ahead_of_the_first_discharge_counts(crew: Crew, watch: Watch) -> None:
+    mo = crew.mo
+    ahead = record_duty_done(mo, "US-441-01")
+    watch.wait(days=2)
+    record_milestone(mo, "first_discharge")
+
+    again = record_duty_done(mo, "US-441-01")
+
+    assert ahead.warnings == (
+        "No first discharge is recorded yet; this is written down, and counts for it once it is.",
+    )
+    assert days_of(mo, "US-441-01") == []
+    assert again.warnings == (
+        f"It is recorded already in entry {ahead.seq}, on 2 Mar 2026; this is written down as well.",
+    )
+
+
+def test_a_report_that_was_sent_before_the_first_discharge_and_is_written_later_answers_its_day(
+    crew: Crew, watch: Watch
+) -> None:
+    mo = crew.mo
+    watch.wait(days=3)
+    record_milestone(mo, "first_discharge")
+
+    done = record_duty_done(mo, "US-441-01", Said(at=watch.now - timedelta(days=2)))
+
+    assert body_of(done).due_on == date(2026, 6, 3)
+    assert not done.warnings
 
 
 def test_a_test_of_the_only_separator_starts_its_clock_anew(under_three: Crew, watch: Watch) -> None:
@@ -256,7 +329,8 @@ def test_a_receipt_is_asked_for_pickup_by_pickup(crew: Crew, watch: Watch) -> No
 
 
 def test_what_no_clock_asks_for_is_written_all_the_same(crew: Crew) -> None:
-    done = record_duty_done(crew.mo, "US-441-01")
+    open_pail(crew.mo)
+    done = record_duty_done(crew.mo, "US-441-02")
 
     assert done.warnings == ("No clock of this rule ran here; it is written down all the same.",)
     assert body_of(done).due_on is None

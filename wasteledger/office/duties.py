@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from wasteledger.errors import NotUnderstood, Unknown, WasteLedgerError
 from wasteledger.ledger.append import Desk
@@ -14,6 +14,17 @@ from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.bodies import make
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.due import calendar_of, known_holidays, laid_over, ordinances_in_force
+from wasteledger.office.duty_days import (
+    NotItsDay,
+    Shown,
+    check_due_day,
+    check_turn,
+    done_before,
+    of_subject,
+    open_day,
+    warnings_of,
+    what_is_next,
+)
 from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
 from wasteledger.office.triggers import triggers_of
 from wasteledger.office.workplace import (
@@ -28,11 +39,19 @@ from wasteledger.office.workplace import (
     write,
     zone_of,
 )
-from wasteledger.ordinance import Duty, Event, Kind, Obligation, Ordinance, Provision, Rule, in_force, obligations
+from wasteledger.ordinance import (
+    Duty,
+    Event,
+    Kind,
+    Obligation,
+    Ordinance,
+    Provision,
+    Rule,
+    Trigger,
+    in_force,
+    obligations,
+)
 from wasteledger.ordinance.clocks import SITE
-from wasteledger.ordinance.obligations import Basis
-from wasteledger.ordinance.periodic import EARLY_DAYS
-from wasteledger.ordinance.rules import EachYear
 from wasteledger.ordinance.words import FILINGS
 
 OWN_COMMANDS: dict[str, str] = {
@@ -59,6 +78,8 @@ _ABOUT: dict[Event, str] = {
     Event.PICKUP_RELEASED: "pickup",
     Event.PICKUP_RECEIVED: "pickup",
 }
+
+__all__ = ["OWN_COMMANDS", "About", "NotDoneHere", "NotItsDay", "WhichOne", "check_duty_done", "record_duty_done"]
 
 _NOTHING_SAID = Said()
 
@@ -112,6 +133,7 @@ def record_duty_done(
         Unknown: No ordinance in force has that rule, or several have.
         NotDoneHere: It sets no day, keeps records, or has a command of its own.
         WhichOne: The separator, container or pickup is not clear, or does not belong to the rule.
+        NotItsDay: *due_on* is none of the rule's days.
         NotTheirTask: A filing, by somebody who does not do the office's papers.
     """
     with place.writing(EVERYBODY) as desk:
@@ -121,10 +143,15 @@ def record_duty_done(
         today = desk.now.astimezone(zone_of(desk)).date()
         on = (said.at or desk.now).astimezone(zone_of(desk)).date()
         before = said_before(desk, said, DutyDone)
-        running = _running(desk, on, ordinance, found)
+        triggers = triggers_of(desk, zone_of(desk))
+        running = _running(desk, on, ordinance, found, triggers)
         named = _named(desk, found, about, running, before)
         subject = " ".join(named) if named else SITE
-        answered = due_on or (before.due_on if before else _open_day(running, subject, on))
+        last = done_before(_in_force(desk), triggers, ordinance, found, subject)
+        shown = Shown(ordinance, found, on, of_subject(running, subject), last)
+        if due_on is not None and (before is None or before.due_on != due_on):
+            check_due_day(shown, due_on)
+        answered = due_on or (before.due_on if before else open_day(shown))
         body = make(
             DutyDone,
             duty=found.duty,
@@ -136,12 +163,16 @@ def record_duty_done(
             **({named[0]: named[1]} if named else {}),
         )
         appended = write(desk, body, said)
-        after = _running(desk, on, ordinance, found)
+        then = triggers_of(desk, zone_of(desk))
+        after = of_subject(_running(desk, on, ordinance, found, then), subject)
     says = f"{found.title} ({found.id} of {ordinance.title}) recorded as done"
     says += f" for {subject}" if named else ""
     says += f", due {spelt(answered)}." if answered else "."
-    warnings = _warnings(found, _of(running, subject), _of(after, subject), due_on, answered, on)
-    cautions = (*_next(_of(running, subject), _of(after, subject), answered, today), AUTHORITY_DECIDES)
+    has_begun = Event.FIRST_DISCHARGE not in found.triggers or any(
+        one.event is Event.FIRST_DISCHARGE for one in triggers
+    )
+    warnings = warnings_of(shown, after, due_on, answered, appended.entry.seq, has_begun=has_begun)
+    cautions = (*what_is_next(shown, after, answered, today), AUTHORITY_DECIDES)
     return answer(appended, says, warnings=() if appended.repeated else warnings, cautions=cautions)
 
 
@@ -151,6 +182,7 @@ def check_duty_done(reader: Reader, done: DutyDone) -> None:
     Raises:
         Unknown: No ordinance in force has that rule.
         NotDoneHere: The rule asks for something else, or for what has a command of its own.
+        NotItsDay: It names a day that never comes round for the rule.
     """
     if done.ordinance is None or done.rule is None:
         raise NotDoneHere("It does not say for which rule it was done.", hint="Name both: ordinance=… and rule=….")
@@ -160,6 +192,8 @@ def check_duty_done(reader: Reader, done: DutyDone) -> None:
             f"{rule.id} ({rule.title}) asks for “{rule.duty}”, not for “{done.duty}”.",
             hint="Correct the rule and the duty together, or make the entry void and record the other one.",
         )
+    if done.due_on is not None:
+        check_turn(rule, done.due_on)
 
 
 def _in_force(reader: Reader) -> tuple[Ordinance, ...]:
@@ -216,8 +250,10 @@ def _doable(provision: Provision) -> Rule:
     return provision
 
 
-def _running(reader: Reader, on: date, ordinance: Ordinance, rule: Rule) -> tuple[Obligation, ...]:
-    rules, triggers = _in_force(reader), triggers_of(reader, zone_of(reader))
+def _running(
+    reader: Reader, on: date, ordinance: Ordinance, rule: Rule, triggers: Sequence[Trigger]
+) -> tuple[Obligation, ...]:
+    rules = _in_force(reader)
     known = circumstances_of(reader, on, rules, triggers)
     found = obligations(rules, triggers, calendar_of(reader), known_holidays(), known)
     return tuple(one for one in found if (one.ordinance, one.rule) == (ordinance.id, rule.id))
@@ -265,74 +301,3 @@ def _find(reader: Reader, what: str, ref: str) -> object | None:
 
 def _of(running: Sequence[Obligation], subject: str) -> tuple[Obligation, ...]:
     return tuple(one for one in running if one.subject == subject)
-
-
-def _open_day(running: Sequence[Obligation], subject: str, on: date) -> date | None:
-    """The first due day that something done on that day answers; None where it is done before the day is open."""
-    return next((one.due_on for one in _of(running, subject) if _opens_on(one) <= on), None)
-
-
-def _opens_on(obligation: Obligation) -> date:
-    if obligation.opens_on is not None:
-        return obligation.opens_on
-    if obligation.basis is Basis.CALENDAR and obligation.due_on.toordinal() > EARLY_DAYS:
-        return max(obligation.trigger_on, obligation.due_on - timedelta(days=EARLY_DAYS))
-    return obligation.trigger_on
-
-
-def _warnings(
-    rule: Rule,
-    before: Sequence[Obligation],
-    after: Sequence[Obligation],
-    typed: date | None,
-    answered: date | None,
-    on: date,
-) -> tuple[str, ...]:
-    said = []
-    days = {one.due_on for one in before}
-    early = next((one for one in before if one.due_on == typed and _opens_on(one) > on), None)
-    if rule.is_set_aside:
-        said.append(f"{rule.id} is set aside here: {rule.override}")
-    if not before:
-        said.append("No clock of this rule ran here; it is written down all the same.")
-    elif typed is not None and typed not in days:
-        said.append(f"The journal counts {' and '.join(map(spelt, sorted(days)))} for it, not {spelt(typed)}.")
-    elif answered is None:
-        first = before[0]
-        said.append(
-            f"It was done before {spelt(_opens_on(first))}, from when it is taken to answer {spelt(first.due_on)}. "
-            "If it is meant for that day, make this entry void and write it again with --due."
-        )
-    elif early is not None:
-        said.append(
-            f"It was done before {spelt(_opens_on(early))}, from when it is taken to answer {spelt(early.due_on)}. "
-            "It counts for that day because the entry names it; the authority may see it otherwise."
-        )
-    if answered is not None and before and _is_of_a_year_not_over(rule, answered, on):
-        said.append(f"The year before {spelt(answered)} is not over: a report of its amounts cannot hold all of them.")
-    if answered in days and _days_and_starts(before) == _days_and_starts(after):
-        said.append(f"Its clock runs on as before: what was done on {spelt(on)} does not end it.")
-    return tuple(said)
-
-
-def _is_of_a_year_not_over(rule: Rule, answered: date, on: date) -> bool:
-    """Whether amounts were reported in the year that they are of: what is due in a year is that of the year before."""
-    return rule.duty == Duty.REPORT_AMOUNTS and isinstance(rule.due, EachYear) and on.year < answered.year
-
-
-def _next(
-    before: Sequence[Obligation], after: Sequence[Obligation], answered: date | None, today: date
-) -> Iterator[str]:
-    known = _days_and_starts(before)
-    for one in after:
-        if (one.due_on, one.trigger_seq) in known:
-            continue
-        if one.due_on >= today:
-            yield f"Next: {spelt(one.due_on)} ({one.counted})."
-            continue
-        older = f"This answers an older day, {spelt(answered)}. " if answered and answered < one.due_on else ""
-        yield f"{older}Open now: {spelt(one.due_on)}, which has passed{' as well' if older else ''}."
-
-
-def _days_and_starts(found: Sequence[Obligation]) -> set[tuple[date, int]]:
-    return {(one.due_on, one.trigger_seq) for one in found}
