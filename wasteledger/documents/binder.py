@@ -31,6 +31,7 @@ from wasteledger.documents.papers import (
     CorrectionRow,
     CoverageMonth,
     Equipment,
+    OfficeRow,
     RepairRow,
     SeparatorRow,
     Shipment,
@@ -93,6 +94,18 @@ class _MonthCells:
     blank: Cell
     with_reason: Cell
     entered_later: Cell
+
+
+@dataclass(frozen=True, slots=True)
+class _OfficeCells:
+    """What the table of the office's doings can show."""
+
+    entry: Cell
+    on: Cell
+    sort: Cell
+    says: Cell
+    paper: Cell
+    person: Cell
 
 
 def _rules(shop: Workshop, paper: BinderPaper) -> list[Block]:
@@ -223,6 +236,36 @@ def _cleaners(shop: Workshop, paper: BinderPaper) -> list[Block]:
     return [*note, *_plain(shop, "cleaners", CleanerRow, paper.cleaners)]
 
 
+def _office(shop: Workshop, paper: BinderPaper) -> list[Block]:
+    columns = shop.words.columns("office.columns", _OfficeCells)
+    rows = (Row(picked(columns, _office_cells(shop, row))) for row in paper.office)
+    return Table(columns, shop.width, shop.faces, style=_ROW).blocks(rows, empty=shop.words.text("empty.office"))
+
+
+def _office_cells(shop: Workshop, row: OfficeRow) -> _OfficeCells:
+    said = row.sort
+    if row.sort == "duty" and row.due_on is not None:
+        said = "duty_on_time" if row.on <= row.due_on else "duty_late"
+    elif row.sort == "paper" and row.whose:
+        said = "paper_about"
+    elif row.sort == "statement" and row.why:
+        said = "denied"
+    elif row.sort == "cleaning" and row.count > 1:
+        said = "cleanings"
+    due_on = shop.show.short_day(row.due_on) if row.due_on else ""
+    says = shop.words.text(
+        f"office.says.{said}", what=row.what, whose=row.whose, due_on=due_on, why=row.why, count=row.count
+    )
+    return _OfficeCells(
+        entry=Cell(str(row.entry)),
+        on=shop.cell(row.on),
+        sort=Cell(shop.words.text(f"office.sorts.{row.sort}")),
+        says=Cell(says),
+        paper=Cell(row.paper),
+        person=Cell(row.person),
+    )
+
+
 def _corrections(shop: Workshop, paper: BinderPaper) -> list[Block]:
     return [_note(shop, "corrections"), *_plain(shop, "corrections", CorrectionRow, paper.corrections)]
 
@@ -270,6 +313,7 @@ _SECTIONS: dict[str, Callable[[Workshop, BinderPaper], list[Block]]] = {
     "deposits": _deposits,
     "repairs": _repairs,
     "cleaners": _cleaners,
+    "office": _office,
     "corrections": _corrections,
     "findings": _findings,
     "verification": _verification,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 
 from wasteledger.documents.binder_figures import held_figure, received_mass, set_right, taken_out
+from wasteledger.documents.binder_office import office_rows, papers_of
 from wasteledger.documents.binder_repairs import open_malfunctions, repairs_between
 from wasteledger.documents.binder_words import answers_for, corrections_between, findings_of, gaps_of, pressing_of
 from wasteledger.documents.fill import (
@@ -90,6 +91,7 @@ def binder_paper(place: Workplace, since: date, until: date) -> BinderPaper:
             shipments=shipments,
             repairs=repairs_between(place, reader, filler.words, filler.begin, filler.end),
             cleaners=cleaners,
+            office=office_rows(place, reader, filler.words, filler.begin, filler.end),
             corrections=corrections_between(place, reader, filler.words, filler.begin, filler.end),
             pictures=pictures_of(place, reader, filler.naming, since, until),
             findings=(
@@ -155,14 +157,7 @@ class _Filler:
                 in_use_from=one.details.installed_on or _day(self.place, one.in_service_at),
                 in_use_to=_day(self.place, one.retired_at),
                 serves=f"{one.details.chairs_served} chairs" if one.details.chairs_served else "",
-                papers=", ".join(
-                    part
-                    for part in (
-                        "operating manual" if one.details.manual_on_file else "no manual entered",
-                        f"standard as entered: {one.details.standard}" if one.details.standard else "",
-                    )
-                    if part
-                ),
+                papers=papers_of(self.reader, one, self.end),
             )
             for one in self.reader.separators(retired=True)
             if self._overlaps(one.in_service_at, one.retired_at)

@@ -125,6 +125,32 @@ class CleanerRow:
 
 
 @dataclass(frozen=True, slots=True)
+class OfficeRow:
+    """One thing that the office recorded besides waste itself.
+
+    Attributes:
+        sort: duty, training, paper, statement, other_waste or cleaning.
+        what: What was done, taught, noted, stated or made.
+        whose: Which rule, which people, which device or how much, as the sort has it.
+        due_on: The due day that it answers, where it names one.
+        why: Why a statement does not hold; empty where it does.
+        count: How many, where one row stands for several; the entry and the day are the last one's.
+        paper: Its number or name, and where it lies.
+    """
+
+    entry: int
+    on: date
+    sort: str
+    what: str
+    whose: str = ""
+    due_on: date | None = None
+    why: str = ""
+    count: int = 0
+    paper: str = ""
+    person: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class CorrectionRow:
     """One correction in full: the old value, the new one, who, when, why."""
 
@@ -186,6 +212,7 @@ class BinderPaper:
     shipments: tuple[Shipment, ...] = ()
     repairs: tuple[RepairRow, ...] = ()
     cleaners: tuple[CleanerRow, ...] = ()
+    office: tuple[OfficeRow, ...] = ()
     corrections: tuple[CorrectionRow, ...] = ()
     findings: tuple[str, ...] = ()
     pictures: Pictures = field(default_factory=Pictures)
