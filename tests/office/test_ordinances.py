@@ -303,6 +303,78 @@ def test_a_misspelt_ordinance_is_asked_after_among_all_that_are_there(tmp_path: 
     assert "us-massachusetts" in fault.accepted
 
 
+@pytest.mark.parametrize(
+    ("duty", "trigger", "ends"),
+    [
+        ("own-sweep", '"in_force"', "duty_done"),
+        ("test-separator", '["in_force"]', "duty_done or separator_tested"),
+        ("look-at-containers", '"in_force"', "containers_looked_at or duty_done"),
+        ("clean-lines", '["in_force", "duty_done"]', "line_cleaned"),
+        ("own-sweep", '["in_force", "duty_done"]', ""),
+        ("clean-lines", '["in_force", "line_cleaned"]', ""),
+        ("look-at-containers", '["in_force", "containers_looked_at"]', ""),
+        ("ship-stock", '["in_force", "last_pickup"]', ""),
+    ],
+)
+def test_a_clock_that_nothing_ends_is_pointed_out(tmp_path: Path, duty: str, trigger: str, ends: str) -> None:
+    lines = f"trigger = {trigger}\ndue = {{ days = 30 }}\nrecurs = true"
+    found = checked(tmp_path, text_of(a_rule("M-1", lines, duty=duty)))
+
+    told = [(one.says, one.do) for one in found.findings if one.code == "never-ended"]
+
+    assert found.holds
+    says = "M-1 comes back, and nothing that is recorded starts its clock anew: once past, it stays overdue."
+    assert told == ([(says, f"Add to its trigger: {ends}.")] if ends else [])
+
+
+def test_what_is_asked_once_needs_nothing_that_starts_it_anew(tmp_path: Path) -> None:
+    once = a_rule("M-1", 'trigger = "in_force"\ndue = { days = 30 }', duty="own-sweep")
+
+    assert "never-ended" not in {one.code for one in checked(tmp_path, text_of(once)).findings}
+
+
+@pytest.mark.parametrize(
+    ("duty", "trigger", "wrong"),
+    [
+        ("inspect-separator", '["container_full", "separator_inspected"]', ["container_full"]),
+        ("inspect-separator", '["in_force", "separator_inspected"]', ["in_force"]),
+        ("ship-container", '"separator_installed"', ["separator_installed"]),
+        ("clean-lines", '["container_first_waste", "pickup_released"]', ["container_first_waste", "pickup_released"]),
+        ("inspect-separator", '["separator_inspected", "separator_installed"]', []),
+        ("ship-container", '"container_full"', []),
+        ("own-sweep", '"container_full"', []),
+    ],
+)
+def test_a_duty_that_is_done_to_something_else_is_pointed_out(
+    tmp_path: Path, duty: str, trigger: str, wrong: list[str]
+) -> None:
+    found = checked(tmp_path, text_of(a_rule("M-1", f"trigger = {trigger}\ndue = {{ days = 30 }}", duty=duty)))
+
+    told = [one.says for one in found.findings if one.code == "other-subject"]
+
+    assert found.holds
+    assert [says.split(" happens to ")[0] for says in told] == [f"M-1: {event}" for event in wrong]
+
+
+def test_a_file_with_the_id_of_a_shipped_one_is_said_to_take_its_place(tmp_path: Path) -> None:
+    shipped = find_file("us-vermont").read_text("utf-8")
+
+    same, changed = checked(tmp_path, shipped), checked(tmp_path, shipped.replace("by 31 January of", "in January of"))
+
+    assert "takes-a-place" not in {one.code for one in same.findings}
+    (place,) = [one for one in changed.findings if one.code == "takes-a-place"]
+    assert place.says == (
+        "Its id “us-vermont” is that of a shipped file: put in force, it takes the place of the shipped file."
+    )
+    assert changed.holds
+
+
+def test_no_shipped_file_has_a_clock_that_nothing_ends() -> None:
+    found = check_files([file.path for file in ordinance_files()], TODAY)
+
+    assert {one.code for one in found.findings} <= {"not-confirmed", "same-clause"}
+
+
 def test_nothing_was_read_or_dated_after_today(tmp_path: Path) -> None:
     rule = a_rule("M-1", 'trigger = "first_discharge"\ndue = { days = 9 }')
     late = text_of(

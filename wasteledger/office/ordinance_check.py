@@ -12,6 +12,7 @@ from typing import Any
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.findings import Finding, Weight
+from wasteledger.office.ordinance_doubts import doubts
 from wasteledger.office.ordinances import HOLIDAYS, ordinance_files, stream_names
 from wasteledger.office.plain import plain
 from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
@@ -122,7 +123,9 @@ def check_files(paths: Sequence[Path], today: date, reader: Reader | None = None
             continue
         files.append(_checked(texts[-1].ordinance))
     read = [one.ordinance for one in texts]
-    shipped = tuple(file.ordinance for file in ordinance_files() if file.ordinance is not None)
+    on_file = ordinance_files()
+    shipped = tuple(file.ordinance for file in on_file if file.ordinance is not None)
+    ours = [file.ordinance for file in on_file if file.ordinance is not None and not file.is_own]
     others = _held_against(read, registered_ordinances(reader) if reader is not None else (), shipped)
     faults.extend(_unknown_holidays(texts, calendars))
     known = {ordinance.id for ordinance in (*read, *others, *shipped)}
@@ -139,6 +142,7 @@ def check_files(paths: Sequence[Path], today: date, reader: Reader | None = None
             *_unconfirmed(read),
             *_later_than(read, today),
             *_unknown_streams(read),
+            *doubts(read, ours),
             *_same_clauses(read, (*others, *shipped)),
         ),
     )
