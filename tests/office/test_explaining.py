@@ -12,14 +12,18 @@ from tests.office.places import A_LOCAL_RULE
 from tests.office.rule_files import SAID, a_rule, find_file, put_in_force, text_of
 from wasteledger.model.entries import SeparatorInspection
 from wasteledger.model.filings import PaperKind, StatementTopic
+from wasteledger.office.containers import close_container
+from wasteledger.office.due import due
 from wasteledger.office.duties import record_duty_done
 from wasteledger.office.explaining import Explained, Explanation, NoSuchRule, explain
 from wasteledger.office.filings import file_paper, record_statement, record_training
+from wasteledger.office.other_waste import Month, record_other_waste
 from wasteledger.office.provision_words import AUTHORITY_DECIDES
 from wasteledger.office.separator import inspect_separator, repair_separator
-from wasteledger.office.swaps import record_milestone
+from wasteledger.office.swaps import record_deposit, record_milestone
 from wasteledger.office.workplace import Workplace
 from wasteledger.ordinance.words import ShownBy
+from wasteledger.units import Mass
 
 
 def explained(place: Workplace, wanted: str) -> Explanation:
@@ -30,6 +34,81 @@ def explained(place: Workplace, wanted: str) -> Explanation:
 def the_rule(place: Workplace, wanted: str) -> Explained:
     (found,) = explained(place, wanted).found
     return found
+
+
+GENERATOR = "us-federal-generator"
+
+
+@pytest.fixture
+def counting(crew: Crew) -> Crew:
+    """The federal rules for generators in force, and a pail open."""
+    put_in_force(crew.mo, GENERATOR, find_file(GENERATOR).read_text("utf-8"))
+    open_pail(crew.kim)
+    return crew
+
+
+def test_a_shipments_clock_is_told_by_its_month_in_the_words_of_due(counting: Crew) -> None:
+    """40 CFR 262.42(b): 60 days, of a small quantity generator; February alone says nothing of March."""
+    record_other_waste(counting.mo, Month(2026, 2), "Spent fixer", Mass(0))
+    close_container(counting.kim, "C-1")
+    released(counting.mo, "C-1")
+
+    def told() -> tuple[str, str]:
+        (clock,) = the_rule(counting.kim, "US-RCRA-08").clocks
+        (owed,) = [one for one in due(counting.kim).obligations if one.rule == "US-RCRA-08"]
+        return clock.condition, owed.condition
+
+    assert told() == ("asked of SQG only; the category of March 2026 is not known",) * 2
+    assert "Asked of SQG only; the category here is VSQG now." in _shown(the_rule(counting.kim, "US-RCRA-08"))
+
+    record_other_waste(counting.mo, Month(2026, 3), "Spent fixer", Mass.parse("150 kg"))
+    of_clock, of_due = told()
+    assert of_clock == of_due
+    assert of_clock.startswith("asked of SQG only, as here in ")
+
+
+def test_a_category_that_the_estimate_leaves_open_lets_its_provisions_ask(counting: Crew) -> None:
+    """A piece of unknown mass lies between 100 kg and what was typed in."""
+    record_deposit(counting.kim, "C-1", "contact", count=1)
+    record_other_waste(counting.mo, Month(2026, 3), "Spent fixer", Mass.parse("99.99 kg"))
+
+    lower, upper, above = (the_rule(counting.kim, one) for one in ("US-RCRA-VSQG-DUTIES", "US-RCRA-08", "US-RCRA-LQG"))
+
+    open_words = "the practice may be SQG now, may be VSQG; the estimate leaves it open."
+    assert lower.is_asked
+    assert lower.shows[0].says == f"Asked of VSQG only; {open_words}"
+    assert upper.shows[0].says == "Asked of SQG only; the practice may be SQG now, the estimate leaves it open."
+    assert f"By the count of the months, {open_words}" in _shown(above)
+
+
+def test_a_provision_for_some_categories_says_on_what_its_asking_rests(counting: Crew) -> None:
+    unknown = the_rule(counting.kim, "US-RCRA-VSQG-DUTIES")
+    assert unknown.shows[0].says == "Asked of VSQG only; the category here is not known."
+
+    record_other_waste(counting.mo, Month(2026, 3), "Spent fixer", Mass(0))
+    assert the_rule(counting.kim, "US-RCRA-VSQG-DUTIES").shows[0].says == "Asked of VSQG only, as here now."
+    other = the_rule(counting.kim, "US-RCRA-MANIFEST")
+    assert (other.is_asked, other.shows[0].says) == (False, "Asked of SQG and LQG only; the category here is VSQG now.")
+
+
+def test_months_without_a_word_on_other_waste_are_missing_from_the_count(counting: Crew) -> None:
+    """40 CFR 262.13(a) counts all hazardous waste of each month."""
+    typed = record_other_waste(counting.mo, Month(2026, 1), "Spent fixer", Mass.parse("2 kg"))
+
+    rule = the_rule(counting.kim, "US-RCRA-12")
+
+    (lack,) = rule.missing
+    assert lack.says.startswith("No other waste was typed in for February 2026, not even that there was none")
+    assert rule.looked_for == ("months that are over without a word on other waste",)
+    assert (typed.seq,) in [one.seqs for one in rule.shows]
+    assert the_rule(counting.kim, "US-RCRA-VSQG").missing == rule.missing
+
+    record_other_waste(counting.mo, Month(2026, 2), "Spent fixer", Mass(0))
+    assert not the_rule(counting.kim, "US-RCRA-12").missing
+
+
+def _shown(rule: Explained) -> str:
+    return " ".join(one.says for one in rule.shows)
 
 
 def test_a_malfunction_is_explained_with_its_day_its_entry_and_its_doubt(crew: Crew, watch: Watch) -> None:

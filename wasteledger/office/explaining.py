@@ -15,7 +15,7 @@ from wasteledger.office.ordinances import ordinance_files
 from wasteledger.office.plain import plain
 from wasteledger.office.provision_words import AUTHORITY_DECIDES, ShownProvision, shown
 from wasteledger.office.rules import registered_ordinances
-from wasteledger.office.sight import Evidence, Sight, not_asked, sight_of
+from wasteledger.office.sight import Evidence, Sight, may_be_asked, not_asked, rests_on, sight_of
 from wasteledger.office.undated_evidence import evidence_of_figures, looked_for_of_figures
 from wasteledger.ordinance import Kind, Obligation, Ordinance, Provision, Rule, Undated, in_force, obligations, undated
 from wasteledger.ordinance.citations import citation_keys, find_cited, keys_of
@@ -216,7 +216,8 @@ def _held_against_the_journal(bare: Explained, sight: Sight, ordinance: Ordinanc
         if why_not:
             return replace(bare, shows=why_not, is_asked=False)
         shows, missing = evidence_of_figures(sight, ordinance, provision)
-        looked_for = looked_for_of_figures(provision)
+        shows = [*rests_on(sight, ordinance, provision), *shows]
+        looked_for = looked_for_of_figures(ordinance, provision)
         return replace(bare, shows=tuple(shows), missing=tuple(missing), looked_for=looked_for)
     clocks: tuple[Obligation, ...] = ()
     if provision.kind is Kind.DEADLINE:
@@ -227,8 +228,12 @@ def _held_against_the_journal(bare: Explained, sight: Sight, ordinance: Ordinanc
     # A deed is judged by what the practice was then: it may be asked for, though the rule asks nothing now.
     asked_then = bool(clocks) or (provision.kind is Kind.RETENTION and keeps_any(sight, ordinance, provision))
     is_asked = not why_not or asked_then
-    shows, missing = evidence_of_rule(sight, ordinance, provision, clocks, is_asked=is_asked)
-    shows = [*why_not, *shows]
+    # No day is counted for a lower category than the highest that is left open, so nothing is said of its clocks.
+    is_counted = is_asked and (asked_then or not may_be_asked(sight, ordinance, provision))
+    shows, missing = evidence_of_rule(sight, ordinance, provision, clocks, is_asked=is_counted)
+    # What a dated clock rests on stands beside its day.
+    resting = () if asked_then or why_not else tuple(rests_on(sight, ordinance, provision))
+    shows = [*why_not, *resting, *shows]
     if not is_asked:
         return replace(bare, shows=tuple(shows), is_asked=False)
     without = undated(sight.rules, sight.started, sight.circumstances)

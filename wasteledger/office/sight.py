@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, tzinfo
 
 from wasteledger.ledger.reader import Reader
@@ -11,6 +11,7 @@ from wasteledger.model.facts import Fact
 from wasteledger.model.values import Body
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.describing import describe
+from wasteledger.office.generator import standings_now
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.triggers import triggers_of
@@ -39,6 +40,7 @@ class Sight:
         rules: The ordinances in force, overrides laid over them.
         started: Every event whose clock runs.
         records: Every record that may be kept for a term.
+        may_be: Of ordinances whose category an interval leaves open, the categories that it may be, the highest first.
     """
 
     reader: Reader
@@ -48,6 +50,7 @@ class Sight:
     started: tuple[Trigger, ...]
     records: tuple[Trigger, ...]
     circumstances: Circumstances
+    may_be: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def facts(self, *wanted: type[Body]) -> tuple[Fact, ...]:
         """The effective facts of some kinds, oldest first."""
@@ -69,15 +72,11 @@ Findings = tuple[list[Evidence], list[Evidence]]
 def sight_of(reader: Reader, today: date, rules: tuple[Ordinance, ...]) -> Sight:
     """What there is to be looked at; *rules* are in force, overrides laid over them."""
     zone = zone_of(reader)
-    return Sight(
-        reader,
-        zone,
-        today,
-        rules,
-        triggers_of(reader, zone),
-        record_triggers_of(reader, zone),
-        circumstances_of(reader, today),
-    )
+    started, records = triggers_of(reader, zone), record_triggers_of(reader, zone)
+    known = circumstances_of(reader, today, rules, (*started, *records))
+    now = standings_now(reader, today, rules) if known.unsettled else {}
+    may_be = {ordinance: now[ordinance].may_be for ordinance in known.unsettled if ordinance in now}
+    return Sight(reader, zone, today, rules, started, records, known, may_be)
 
 
 def not_asked(sight: Sight, ordinance: Ordinance, provision: Provision) -> Iterator[Evidence]:
@@ -90,13 +89,43 @@ def not_asked(sight: Sight, ordinance: Ordinance, provision: Provision) -> Itera
     out = left_out(ordinance, sight.circumstances)
     if out is not None and not (isinstance(provision, Rule) and provision.duty in out.leaves):
         yield Evidence(f"By the register {out.why}, so {out.scope.id} ({out.scope.citation}) leaves this practice out.")
+    if may_be_asked(sight, ordinance, provision):
+        return
     if condition_of(provision, ordinance, sight.circumstances) is None:
         category = sight.circumstances.categories.get(ordinance.id)
         if provision.only_for and category is not None and category not in provision.only_for:
             asked = " and ".join(provision.only_for)
-            yield Evidence(f"It is asked of {asked} only; the category here is {category}.")
+            yield Evidence(f"Asked of {asked} only; {category_words(sight, ordinance)}.")
         else:
             yield Evidence("The way to the facility, as entered, does not bring this rule in.")
+
+
+def may_be_asked(sight: Sight, ordinance: Ordinance, provision: Provision) -> bool:
+    """Whether a provision speaks to a lower category than the highest that the estimate leaves open, which may hold."""
+    may_be = sight.may_be.get(ordinance.id, ())
+    return not set(provision.only_for).isdisjoint(may_be) and may_be[0] not in provision.only_for
+
+
+def rests_on(sight: Sight, ordinance: Ordinance, provision: Provision) -> Iterator[Evidence]:
+    """On which category, or what else, a provision's being asked here rests, in the words of `condition_of`."""
+    said = condition_of(provision, ordinance, sight.circumstances)
+    if provision.only_for and said is None and may_be_asked(sight, ordinance, provision):
+        said = f"asked of {' and '.join(provision.only_for)} only; {category_words(sight, ordinance)}"
+    if said:
+        yield Evidence(f"{said[:1].upper()}{said[1:]}.")
+
+
+def category_words(sight: Sight, ordinance: Ordinance) -> str:
+    """The category that an ordinance gives the practice now, or what leaves it open."""
+    known = sight.circumstances
+    category = known.categories.get(ordinance.id)
+    if category is None:
+        return "the category here is not known"
+    if ordinance.id in known.unsettled:
+        lower = "".join(f", may be {name}" for name in sight.may_be.get(ordinance.id, ())[1:])
+        return f"the practice may be {category} now{lower}; the estimate leaves it open"
+    since = known.since.get(ordinance.id)
+    return f"the category here is {category} {f'since {since}' if since else 'now'}"
 
 
 def where(seqs: Sequence[int], words: str) -> list[Evidence]:

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from wasteledger.model import entries as kinds
 from wasteledger.model.facts import Fact, Subject
-from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind, Statement, Training
+from wasteledger.model.filings import DutyDone, OtherWaste, PaperFiled, PaperKind, Statement, Training
 from wasteledger.model.register import CleanerDetails, ContainerTypeDetails
+from wasteledger.office.generator import MONTHS_SHOWN, untold_months, untold_words
+from wasteledger.office.other_waste import Month
 from wasteledger.office.provision_words import spelt
 from wasteledger.office.separator_history import installed
-from wasteledger.office.sight import Evidence, Findings, Sight, where
+from wasteledger.office.sight import Evidence, Findings, Sight, category_words, where
 from wasteledger.office.workplace import site_details
 from wasteledger.ordinance import Ordinance, Provision, cleaner_findings
 from wasteledger.ordinance.circumstances import left_out
+from wasteledger.ordinance.citations import citation_keys, keys_of
 from wasteledger.ordinance.rules import (
     Category,
     CleanerLimit,
@@ -31,6 +35,8 @@ from wasteledger.ordinance.words import ContainerNeed, ReportKind, ShipmentName,
 
 _PAPERS = {ReportKind.ONE_TIME: PaperKind.ONE_TIME_REPORT, ReportKind.CERTIFICATION: PaperKind.CERTIFICATION}
 
+_UNTOLD = "months that are over without a word on other waste"
+
 _SHOWN = 3
 """So many trainings or papers are shown, the newest; history has the others."""
 
@@ -41,10 +47,13 @@ def evidence_of_figures(sight: Sight, ordinance: Ordinance, provision: Provision
     return look(sight, ordinance, provision) if look is not None else ([], [])
 
 
-def looked_for_of_figures(provision: Provision) -> tuple[str, ...]:
+def looked_for_of_figures(ordinance: Ordinance, provision: Provision) -> tuple[str, ...]:
     """What is looked for, that may be missing, of a provision that sets no day."""
     if isinstance(provision, Practice):
-        return tuple(_what_shows(one) for one in provision.shown_by)
+        shown_by = (_what_shows(one) for one in provision.shown_by)
+        return (*shown_by, *((_UNTOLD,) if _is_of_the_count(ordinance, provision) else ()))
+    if isinstance(provision, Category | Uncounted):
+        return (_UNTOLD,) if ordinance.categories else ()
     return _LOOKED_FOR.get(type(provision), ())
 
 
@@ -206,17 +215,38 @@ def _whom(sight: Sight, ordinance: Ordinance, scope: Scope) -> Findings:
     return [Evidence(f"By the register {out.why}, so it speaks of others.{stays}")], missing
 
 
-def _count(sight: Sight, ordinance: Ordinance, provision: Category | Uncounted) -> Findings:
-    category = sight.circumstances.categories.get(ordinance.id)
-    now = [Evidence(f"By the count of the months, the category here is {category}.")] if category else []
+def _count(sight: Sight, ordinance: Ordinance, provision: Provision) -> Findings:
     del provision
-    return [*now, Evidence("Month by month: wasteledger generator.")], []
+    if not ordinance.categories:
+        return [Evidence("Month by month: wasteledger generator.")], []
+    now = [Evidence(f"By the count of the months, {category_words(sight, ordinance)}.")]
+    shown_from = str(Month.of(sight.today).plus(1 - MONTHS_SHOWN))
+    told = [
+        fact.seq
+        for fact in sight.facts(OtherWaste)
+        if isinstance(fact.body, OtherWaste) and fact.body.month >= shown_from
+    ]
+    now += where(told, f"Other waste typed in for the last {MONTHS_SHOWN} months")
+    untold = untold_months(sight.reader, sight.today, (replace(ordinance, overrides=()),))
+    missing = [Evidence(" ".join(untold_words(untold)))] if untold else []
+    return [*now, Evidence("Month by month: wasteledger generator.")], missing
+
+
+def _is_of_the_count(ordinance: Ordinance, practice: Practice) -> bool:
+    """Whether a practice stands in a clause that all categories of its ordinance rest on: how months are counted."""
+    if not ordinance.categories:
+        return False
+    clauses = frozenset.intersection(*(keys_of(category) for category in ordinance.categories))
+    keys = citation_keys(practice.citation)
+    return any(key == around or key.startswith(f"{around}(") for key in keys for around in clauses)
 
 
 def _always(sight: Sight, ordinance: Ordinance, practice: Practice) -> Findings:
-    del ordinance
     shows: list[Evidence] = []
     missing: list[Evidence] = []
+    is_of_the_count = _is_of_the_count(ordinance, practice)
+    if is_of_the_count:
+        shows, missing = _count(sight, ordinance, practice)
     for one in practice.shown_by:
         found = _facts_that_show(sight, one)
         for fact in found[-_SHOWN:]:
@@ -227,7 +257,7 @@ def _always(sight: Sight, ordinance: Ordinance, practice: Practice) -> Findings:
         if not found and not registered:
             words = f"There is no {_what_shows(one)} on record. It is recorded with {_recorded_with(one)}."
             missing.append(Evidence(words))
-    if not practice.shown_by:
+    if not practice.shown_by and not is_of_the_count:
         shows.append(Evidence("It sets no day, and its file names no statement, training or paper that shows it."))
     return shows, missing
 
