@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from tests.makers import Watch
+from tests.office.asking import put_in_force
 from tests.office.makers import Crew, assert_repeated, entry, refused
 from wasteledger.errors import Unknown
 from wasteledger.ledger.append import InTheFuture
@@ -17,6 +18,7 @@ from wasteledger.model.entries import BodyNotUnderstood
 from wasteledger.model.filings import PaperFiled, PaperKind, Statement, StatementTopic, Topic, Training
 from wasteledger.model.standing.refusals import NotThereYet, Retired
 from wasteledger.office.corrections import correct_entry
+from wasteledger.office.duties import record_duty_done
 from wasteledger.office.filings import WhyNeeded, file_paper, record_statement, record_training
 from wasteledger.office.people import retire_person
 from wasteledger.office.workplace import NobodyNamed, NotTheirTask, Recorded, Said, Workplace
@@ -69,6 +71,56 @@ def test_a_training_sent_again_after_somebody_left_is_the_same_entry(crew: Crew,
     watch.wait(days=1)
 
     assert_repeated(crew.mo, first, record_training(crew.mo, ("bao",), ("handling",), said))
+
+
+def test_a_training_says_which_day_it_answers_and_which_is_open_next(crew: Crew) -> None:
+    put_in_force(crew.mo, "river-district", _TRAIN)
+
+    done = record_training(crew.mo, ("kim",), ("handling",))
+
+    assert not done.warnings
+    assert done.cautions[0] == (
+        "It answers TR-1 of River District sewer code, due 30 Jun 2026. "
+        "Next: 30 Jun 2027 (by 30 June of each year, from the day this was last done, 2026-03-02)."
+    )
+
+
+def test_a_training_too_early_for_its_window_says_so_and_how_to_record_it(crew: Crew, watch: Watch) -> None:
+    put_in_force(crew.mo, "river-district", _TRAIN)
+    said = Said(key=str(uuid.uuid4()))
+    record_training(crew.mo, ("kim",), ("handling",))
+    watch.wait(days=200)
+
+    early = record_training(crew.mo, ("kim",), ("spill",), said)
+
+    (warned,) = early.warnings
+    assert warned == (
+        "It is too early for TR-1 of River District sewer code, due 30 Jun 2027, which is taken to be answered from "
+        "1 Jan 2027 on. If it is meant for that day: wasteledger done river-district:TR-1 --due 2027-06-30"
+    )
+    assert not early.cautions or "It answers" not in early.cautions[0]
+    assert not record_training(crew.mo, ("kim",), ("spill",), said).warnings
+    done = record_duty_done(crew.mo, "river-district:TR-1", due_on=date(2027, 6, 30))
+    assert any("30 Jun 2028" in one for one in done.cautions)
+
+
+def test_a_training_starts_a_term_anew_each_time(crew: Crew, watch: Watch) -> None:
+    """A rule that counts a year from the last one has no window: any training counts, a second one that day too."""
+    put_in_force(crew.mo, "river-district", _TRAIN.replace('{ each = "06-30", opens = "01-01" }', "{ years = 1 }"))
+    record_training(crew.mo, ("kim",), ("handling",))
+    watch.wait(days=200)
+
+    for person in ("kim", "bao"):
+        watch.wait(hours=1)
+        done = record_training(crew.mo, (person,), ("spill",))
+        assert not done.warnings
+        assert "18 Sep 2027" in done.cautions[0]
+
+
+def test_without_a_rule_on_training_nothing_is_said_of_days(crew: Crew) -> None:
+    done = record_training(crew.mo, ("kim",), ("handling",))
+
+    assert (done.warnings, done.cautions) == ((), ())
 
 
 def test_a_paper_lies_where_it_lies_or_can_be_had(crew: Crew) -> None:
@@ -157,3 +209,29 @@ def test_what_was_filed_wrongly_is_corrected_like_anything_else(crew: Crew) -> N
     assert isinstance(trained, Training)
     assert trained.people == ("kim", "bao")
     assert verify(crew.mo.ledger.engine, crew.mo.site).holds
+
+
+_TRAIN = """
+schema = 1
+[ordinance]
+id = "river-district"
+title = "River District sewer code"
+authority = "River District"
+level = "local"
+version = "1"
+dated_on = 2025-01-01
+source = "Invented for a test"
+[[rule]]
+id = "TR-1"
+title = "Train everybody each year"
+citation = "River code 9"
+duty = "train-staff"
+kind = "deadline"
+trigger = ["in_force", "duty_done"]
+recurs = true
+due = { each = "06-30", opens = "01-01" }
+asks = "As it says."
+source = "Invented for a test"
+read_on = "2026-11"
+confirmed = true
+"""

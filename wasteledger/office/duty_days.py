@@ -59,7 +59,7 @@ def done_before(
 
 def open_day(shown: Shown) -> date | None:
     """The first due day that something done on that day answers; None where it is done before the day is open."""
-    return next((one.due_on for one in shown.running if _opens_on(shown.rule, one) <= shown.on), None)
+    return next((one.due_on for one in shown.running if opens_on(shown.rule, one) <= shown.on), None)
 
 
 def check_turn(rule: Rule, due_on: date) -> None:
@@ -118,7 +118,7 @@ def warnings_of(
     """What to be told of what was just recorded as entry *seq*; *has_begun*: the practice has its first discharge."""
     rule, before, on, days = shown.rule, shown.running, shown.on, shown.days
     said = []
-    early = next((one for one in before if one.due_on == typed and _opens_on(rule, one) > on), None)
+    early = next((one for one in before if one.due_on == typed and opens_on(rule, one) > on), None)
     if rule.is_set_aside:
         said.append(f"{rule.id} is set aside here: {rule.override}")
     if not before:
@@ -129,7 +129,7 @@ def warnings_of(
         said.extend(_before_it_opens(shown, before[0], seq))
     elif early is not None:
         said.append(
-            f"It was done before {spelt(_opens_on(rule, early))}, from when it is taken to answer "
+            f"It was done before {spelt(opens_on(rule, early))}, from when it is taken to answer "
             f"{spelt(early.due_on)}. It counts for that day because the entry names it; the authority may see it "
             "otherwise."
         )
@@ -153,7 +153,8 @@ def what_is_next(shown: Shown, after: Sequence[Obligation], answered: date | Non
         yield f"{older}Open now: {spelt(one.due_on)}, which has passed{' as well' if older else ''}."
 
 
-def _opens_on(rule: Rule, obligation: Obligation) -> date:
+def opens_on(rule: Rule, obligation: Obligation) -> date:
+    """From which day on something done is taken to answer that due day."""
     if obligation.opens_on is not None:
         return obligation.opens_on
     if obligation.basis is Basis.CALENDAR and obligation.due_on.toordinal() > EARLY_DAYS:
@@ -175,7 +176,7 @@ def _no_clock(shown: Shown, *, has_begun: bool) -> str:
 def _before_it_opens(shown: Shown, first: Obligation, seq: int) -> Iterator[str]:
     last = shown.last
     yield (
-        f"It was done before {spelt(_opens_on(shown.rule, first))}, from when it is taken to answer "
+        f"It was done before {spelt(opens_on(shown.rule, first))}, from when it is taken to answer "
         f"{spelt(first.due_on)}."
     )
     if last is not None and last.answers_on is not None:

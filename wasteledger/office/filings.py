@@ -12,7 +12,9 @@ from wasteledger.ledger.append import Desk
 from wasteledger.model.filings import PaperFiled, PaperKind, Statement, StatementTopic, Topic, Training
 from wasteledger.model.standing.refusals import Retired
 from wasteledger.office.bodies import make
-from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write
+from wasteledger.office.provision_words import AUTHORITY_DECIDES
+from wasteledger.office.training_days import answered_by_training, trainings_asked
+from wasteledger.office.workplace import OFFICE, Recorded, Said, Workplace, answer, said_before, write, zone_of
 
 ONLY_NOTED = "The journal notes the paper; the paper itself is kept where the entry says."
 
@@ -38,6 +40,8 @@ def record_training(
 ) -> Recorded:
     """Record that *people* (short names of the register) were trained in *topics*.
 
+    What is said back names the day of each rule on training that it answers, or why it answers none.
+
     Raises:
         Unknown: Somebody who is not in the register, or a topic that there is not.
         Retired: Somebody who was out of service by then.
@@ -53,9 +57,16 @@ def record_training(
     with place.writing(OFFICE) as desk:
         if said_before(desk, said, Training) is None:
             _check_people(desk, body.people, said.at or desk.now)
+        zone = zone_of(desk)
+        on, today = (at.astimezone(zone).date() for at in (said.at or desk.now, desk.now))
+        before = trainings_asked(desk, zone, on)
         appended = write(desk, body, said)
+        after = trainings_asked(desk, zone, on) if before else ()
+    missed, answered = ([], []) if appended.repeated else answered_by_training(before, after, today)
     topic_words = ", ".join(topic.replace("_", " ") for topic in body.topics)
-    return answer(appended, f"Trained in {topic_words}: {', '.join(body.people)}.")
+    says = f"Trained in {topic_words}: {', '.join(body.people)}."
+    cautions = (*answered, AUTHORITY_DECIDES) if missed or answered else ()
+    return answer(appended, says, warnings=tuple(missed), cautions=cautions)
 
 
 def file_paper(
