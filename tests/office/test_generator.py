@@ -495,6 +495,13 @@ def test_a_category_of_the_first_month_holds_since_the_ledgers_beginning(office:
     assert (late.is_from_beginning, late.may_be_older) == (False, True)
 
 
+def test_of_two_months_of_one_category_the_one_with_other_waste_is_named(office: Workplace, watch: Watch) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+    record_other_waste(office, FEBRUARY, "Spent fixer", Mass.parse("2 kg"))
+
+    assert standing_on(office, watch, TODAY).why == "February 2026, by the value"
+
+
 def test_what_an_interval_leaves_open_is_named_from_the_highest(office: Workplace, watch: Watch) -> None:
     record_swap(office, "1-HV", Said(at=IN_FEBRUARY), condition=Condition.CLOGGED)
     upper_g = month_of(office).amalgam.upper_mg // 1000

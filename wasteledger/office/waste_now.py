@@ -105,10 +105,13 @@ def _may_be(counting: Counting, ordinance: str, highest: int) -> tuple[str, ...]
 
 
 def _stands_before(one: MonthCategory, other: MonthCategory) -> bool:
-    """Whether a month decides rather than the newer *other*: it has a higher category, or the same and for sure."""
+    """Whether a month decides rather than the newer *other*: a higher category, or the same for sure, or not alone.
+
+    Amalgam alone, without a word on other waste, says less than a whole month.
+    """
     if one.highest is None or other.highest is None:
         return one.highest is not None
-    return (one.highest.rank, _by_value(one)) > (other.highest.rank, _by_value(other))
+    return (one.highest.rank, _by_value(one), one.is_told) > (other.highest.rank, _by_value(other), other.is_told)
 
 
 def _by_value(one: MonthCategory) -> bool:
