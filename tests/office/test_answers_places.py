@@ -92,13 +92,14 @@ def test_each_authority_has_its_own_one_time_report(crew: Crew, watch: Watch) ->
 
     answer = asked(crew.iris, 28)
 
-    shown = point_with(answer, "River District sewer code (River District): noted as filed on 2 Mar 2026, Sent by mail")
+    shown = point_with(answer, "River District sewer code, River District: noted as filed on 2 Mar 2026, Sent by mail")
     assert (shown.sort, shown.seqs) == (Sort.SHOWN, (to_district.seq,))
     lacking = [one for one in answer.missing if "not noted as filed" in one.says]
-    assert [one.says.split(" (")[0] for one in lacking] == [
-        "US federal dental office rule",
-        "King County, Washington, dental wastewater",
+    assert [one.says.split(", ")[0] for one in lacking] == [
+        "US federal dental office rule (40 CFR Part 441)",
+        "King County",
     ]
+    assert lacking[1].says.endswith(": not noted as filed, which KING-01 or KING-02 asks.")
     assert [one.do for one in lacking] == [
         "wasteledger milestone one_time_report_filed",
         "wasteledger done us-washington-king-county:KING-01",
@@ -115,7 +116,7 @@ def test_the_federal_report_is_none_to_a_district(crew: Crew) -> None:
     put_in_force(crew.mo, "river", _RIVER.replace('"notify-authority"', '"one-time-report"'))
     record_milestone(crew.mo, "one_time_report_filed")
 
-    gap = point_with(asked(crew.iris, 28), "River District sewer code (River District): not noted as filed, which R-1")
+    gap = point_with(asked(crew.iris, 28), "River District sewer code, River District: not noted as filed, which R-1")
     assert (gap.sort, gap.do) == (Sort.MISSING, "wasteledger done river-district:R-1")
 
 

@@ -51,7 +51,7 @@ def _asked_by(ordinance: Ordinance, asked: Inquiry) -> list[Rule]:
 
 
 def _of_ordinance(asked: Inquiry, ordinance: Ordinance, rules: Sequence[Rule]) -> Iterator[Point]:
-    whose = f"{ordinance.title} ({ordinance.authority})"
+    whose = f"{ordinance.title}, {ordinance.authority}"
     counted = _counting(asked, ordinance, rules, _filed(asked.until_end(Milestone), asked.until_end(DutyDone)))
     wanted = _asking_now(asked, rules)
     do = _how(ordinance, wanted)
