@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -239,6 +240,202 @@ def test_years_that_follow_one_another_add_up_to_the_last_weighing(clinic: Clini
     assert sum(one.unknown_pieces for one in years) == 0
     assert amounts(clinic, 2026, 2029).made_in_all.value_mg == net_mg
     assert sum(one.lower_mg for one in years) <= net_mg <= sum(one.upper_mg for one in years)
+
+
+def years_of(clinic: Clinic, *years: int) -> list[int]:
+    """The values of single years, in mg."""
+    return [amounts(clinic, year).made_in_all.value_mg for year in years]
+
+
+def whole(clinic: Clinic, first: int, last: int) -> ContainerAmount:
+    """What came into the one container in all these years."""
+    (one,) = amounts(clinic, first, last).made
+    return one
+
+
+def test_what_is_shared_out_does_not_hang_on_the_period(clinic: Clinic) -> None:
+    """100 pieces, 100 pieces, and 200 g weighed by itself, in three years; 500 g in all: the pieces share 300 g."""
+    clinic.record(an_opening())
+    put_in(clinic, 100)
+    in_year(clinic, 2027)
+    put_in(clinic, 100)
+    in_year(clinic, 2028)
+    clinic.record(a_deposit(mass=a_reading(200_000), count=1))
+    weighed = clinic.record(a_weighing(gross_mg=150_000 + 500_000))
+
+    assert years_of(clinic, 2026, 2027, 2028) == [150_000, 150_000, 200_000]
+    assert made(clinic, 2026).shared == (
+        f"shared out of entry {weighed.seq} by pieces: 100 of 200 pieces came in the period"
+    )
+    assert (made(clinic, 2028).amount.basis, made(clinic, 2028).shared) == ("weighed", "")
+    assert whole(clinic, 2026, 2027).amount.value_mg == 300_000
+    assert whole(clinic, 2026, 2028).amount.basis == "weighed"
+
+
+def test_a_lower_weighing_tells_of_the_year_before_too_and_says_so(clinic: Clinic) -> None:
+    """200 g of 100 pieces, then 20 more and the scale shows 150 g: 125 g and 25 g, and no end leaves the 200 g out."""
+    clinic.record(an_opening())
+    put_in(clinic, 100)
+    higher = clinic.record(a_weighing(gross_mg=150_000 + 200_000))
+    assert made(clinic, 2026).amount.words == "200.00 g ± 0.18 g (95 %), weighed"
+    in_year(clinic, 2027)
+    put_in(clinic, 20)
+    lower = clinic.record(a_weighing(gross_mg=150_000 + 150_000))
+
+    first, second = made(clinic, 2026), made(clinic, 2027)
+
+    said = f"entry {lower.seq} shows 50 g less than entry {higher.seq} did, and what came in before is set lower"
+    assert (first.amount.value_mg, second.amount.value_mg) == (125_000, 25_000)
+    assert (first.amount.basis, first.amount.weighed_mg) == ("estimate", 0)
+    assert first.amount.lower_mg == 0
+    assert first.amount.upper_mg == 200_179
+    assert first.shared.startswith(said)
+    assert second.shared.startswith(said)
+    assert "100 of 120 pieces" in first.shared
+    assert whole(clinic, 2026, 2027).amount.value_mg == 150_000
+    assert whole(clinic, 2026, 2027).shared == said
+
+
+@pytest.mark.parametrize("is_first", [True, False])
+def test_more_weighed_by_itself_than_the_container_holds_is_said(clinic: Clinic, is_first: bool) -> None:
+    """400 g by itself in one year and pieces in the other; the container then holds 350 g."""
+    clinic.record(an_opening())
+    steps = [a_deposit(mass=a_reading(400_000), count=1), a_deposit(count=10)]
+    clinic.record(steps[0 if is_first else 1])
+    in_year(clinic, 2027)
+    clinic.record(steps[1 if is_first else 0])
+    weighed = clinic.record(a_weighing(gross_mg=150_000 + 350_000))
+
+    alone, pieces = (made(clinic, year) for year in ((2026, 2027) if is_first else (2027, 2026)))
+
+    assert (alone.amount.value_mg, pieces.amount.value_mg) == (350_000, 0)
+    assert alone.amount.lower_mg <= 350_000
+    assert alone.amount.upper_mg >= 400_000
+    assert (pieces.amount.basis, pieces.amount.lower_mg) == ("estimate", 0)
+    assert pieces.amount.upper_mg > 350_000
+    said = f"entry {weighed.seq} shows 50 g less than what went in weighed by itself"
+    assert alone.shared.startswith(said)
+    assert whole(clinic, 2026, 2027).shared == said
+    assert whole(clinic, 2026, 2027).amount.value_mg == 350_000
+
+
+def test_a_weighing_that_is_lower_within_its_limits_contradicts_nothing(clinic: Clinic) -> None:
+    """200.00 g, then one piece more and 199.95 g: the year before is set to that, and the piece is not told apart."""
+    clinic.record(an_opening())
+    put_in(clinic, 100)
+    clinic.record(a_weighing(gross_mg=150_000 + 200_000))
+    in_year(clinic, 2027)
+    put_in(clinic, 1)
+    clinic.record(a_weighing(gross_mg=150_000 + 199_950))
+
+    assert years_of(clinic, 2026, 2027) == [199_950, 0]
+    assert made(clinic, 2026).amount.words == "199.95 g ± 0.18 g (95 %), weighed"
+    # The lower end is nothing, and the limits of both weighings are said all the same.
+    assert made(clinic, 2027).amount.words == "0.00 g ± 0.36 g (95 %), weighed"
+    assert made(clinic, 2027).shared == ""
+
+
+def test_a_rise_without_anything_put_in_that_is_gone_later_is_taken_back(clinic: Clinic) -> None:
+    clinic.record(an_opening())
+    clinic.record(a_weighing(gross_mg=200_000))
+    in_year(clinic, 2027)
+    clinic.record(a_weighing(gross_mg=180_000))
+
+    assert years_of(clinic, 2026, 2027) == [30_000, 0]
+    assert whole(clinic, 2026, 2027).amount.value_mg == 30_000
+    assert "20 g less" in made(clinic, 2026).shared
+
+
+def test_an_estimate_that_left_is_shared_out_as_it_was_stated(clinic: Clinic) -> None:
+    """Two swaps in two years, and the release states 3.001 g of both by estimate."""
+    clinic.record(an_opening())
+    clinic.record(a_swap())
+    in_year(clinic, 2027)
+    clinic.record(a_swap())
+    clinic.record(a_closing())
+    released(clinic, basis="estimate", net_mg=3_001, lower_mg=500, upper_mg=9_000)
+
+    first, second = years_of(clinic, 2026, 2027)
+
+    assert first + second == 3_001 == whole(clinic, 2026, 2027).amount.value_mg
+    assert abs(first - second) <= 1
+    assert made(clinic, 2027).amount.basis == "estimate"
+
+
+def released(clinic: Clinic, **stated: Any) -> None:
+    """The container leaves with what is stated of it."""
+    booking = a_booking(planned_on=clinic.watch.now.date())
+    clinic.record(booking)
+    clinic.record(
+        PickupReleased(
+            pickup="P-1",
+            carrier=booking.carrier,
+            facility=booking.facility,
+            containers=(a_released_container(**stated),),
+            taken_by="Dana Driver",
+        )
+    )
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_periods_add_up_whatever_was_weighed(clinic: Clinic, seed: int) -> None:
+    """Pieces, traps, what was weighed by itself, and weighings that may be lower, over three to five years; then
+    nothing, a weighing, or a release. Years, and halves of any cut, add up to the whole; no part is below nothing.
+    """
+    draw = random.Random(seed)
+    clinic.record(an_opening(streams=("traps", "scrap")))
+    last = 2028 + seed % 3
+    net_mg, cuts = 0, list[date]()
+    for year in range(2026, last + 1):
+        if year > 2026:
+            in_year(clinic, year)
+        for _ in range(draw.randint(0, 5)):
+            clinic.watch.wait(days=draw.randint(0, 9))
+            cuts.append(clinic.watch.now.date())
+            match draw.choice(("pieces", "alone", "trap", "weighing", "weighing")):
+                case "pieces":
+                    put_in(clinic, pieces := draw.randint(1, 9))
+                    net_mg += pieces * draw.randint(100, 3_000)
+                case "alone":
+                    mass_mg = draw.randint(0, 90_000)
+                    clinic.record(a_deposit(mass=a_reading(mass_mg), count=1))
+                    net_mg += mass_mg
+                case "trap":
+                    clinic.record(a_swap(condition=draw.choice(list(Condition))))
+                    net_mg += draw.randint(0, 9_000)
+                case _:
+                    net_mg = max(0, net_mg - draw.choice((0, 0, 30, 300, 40_000)))
+                    clinic.record(a_weighing(gross_mg=150_000 + net_mg))
+    match seed % 4:
+        case 0:
+            clinic.record(a_weighing(gross_mg=150_000 + net_mg))
+        case 1:
+            clinic.record(a_swap())
+            clinic.record(a_closing())
+            basis, reach_mg = draw.choice((("weighed", 130), ("estimate", 5_000)))
+            ends = {"lower_mg": max(0, net_mg - reach_mg), "upper_mg": net_mg + reach_mg}
+            released(clinic, basis=basis, net_mg=net_mg, **ends)
+        case _:
+            pass
+
+    in_all = amounts(clinic, 2026, last).made_in_all
+
+    parts = [amounts(clinic, year).made_in_all for year in range(2026, last + 1)]
+    assert sum(one.value_mg for one in parts) == in_all.value_mg
+    if seed % 4 < 2:
+        assert in_all.value_mg == net_mg
+    for cut in cuts:
+        with clinic.ledger.reading(clinic.site) as reader:
+            halves = [
+                amounts_between(reader, date(2026, 1, 1), cut).made_in_all,
+                amounts_between(reader, cut + timedelta(days=1), date(last, 12, 31)).made_in_all,
+            ]
+        assert sum(one.value_mg for one in halves) == in_all.value_mg
+        parts += halves
+    for one in parts:
+        assert 0 <= one.lower_mg <= one.value_mg <= one.upper_mg
+        assert 0 <= one.weighed_mg <= one.value_mg
+        assert "not stated" not in one.words
 
 
 @pytest.mark.parametrize(("within", "others"), [(1, 1), (3, 40), (20, 20), (218, 203)])

@@ -41,6 +41,9 @@ class Amount:
         if self.basis == "none":
             return "nothing"
         half = (self.upper_mg - self.lower_mg + 1) // 2
+        if self.basis == "weighed":
+            # A lower end that was cut off at nothing does not make the scale any better.
+            half = max(half, self.weighed_expanded_mg)
         return statement(
             Estimate(
                 value_mg=self.value_mg,

@@ -1,9 +1,10 @@
 """What came into a container in a period, where a weighing tells of more than the period: it is shared out.
 
-A weighing tells what came in since the one before it. Where some of that came in outside the period, the part is shared
-out by what the journal has of both: by estimates where every piece has one, else by pieces. So the parts of any periods
-that follow one another add up to the weighing, and nothing is in two of them. A later weighing therefore changes what
-is said of an earlier period. Nothing shared out is ever said as weighed, or as sure as a weighing.
+A weighing tells what came in since the one before it. It is shared out once over all of that, entry by entry, whatever
+period is asked for: what was weighed by itself keeps its weight, and the rest goes by estimates where every other piece
+has one, else by pieces. A period has the sum of its entries, so periods that follow one another add up to the weighing,
+and nothing is in two of them. A later weighing therefore changes what is said of an earlier period, and where weighings
+contradict one another, that is said. Nothing shared out is ever as sure as a weighing.
 """
 
 from __future__ import annotations
@@ -14,12 +15,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from wasteledger.ledger.reader import Reader
-from wasteledger.model.entries import Deposit, PickupReleased, Swap, UnitReplaced, Weighing
-from wasteledger.model.facts import Fact, Subject
-from wasteledger.model.standing import ContainerStanding
-from wasteledger.office.learning import current_prior
-from wasteledger.office.masses import mass_of
-from wasteledger.office.one_amount import Amount, amount_of, less, stated, together
+from wasteledger.office.one_amount import Amount, less, together
+from wasteledger.office.stretches import History, PutIn, Stretch, alone, counted
 
 DRIFT = 2.0
 """The mean mass of the pieces of one stream may differ by this factor between two times: own judgement, no source."""
@@ -46,171 +43,146 @@ class CameIn:
     shared: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Stretch:
-    """What went in from one weighing (or the opening) to the next, where there is one yet.
-
-    *ended_at* and *after* are None where there is none; *seq* is its entry.
-    """
-
-    before: Amount
-    put_in: tuple[Fact, ...]
-    ended_at: datetime | None = None
-    after: Amount | None = None
-    seq: int = 0
-
-
-class _History:
-    """One container's facts, cut into stretches."""
-
-    def __init__(self, reader: Reader, container: str) -> None:
-        self._reader, self._container, self._prior = reader, container, current_prior(reader)
-        subject = Subject("container", container)
-        first, *self._later = reader.facts_about(subject)
-        self._empty = ContainerStanding.start(subject, first)
-        self.stretches = self._cut_at_weighings()
-
-    def before(self, moment: datetime) -> Amount:
-        """What stood in it just before *moment*, by what was known then; what left as the release stated it."""
-        standing = self._empty
-        for fact in self._later:
-            if fact.happened_at >= moment:
-                break
-            if isinstance(fact.body, PickupReleased):
-                return self._stated(fact.body)
-            standing = standing.after(fact)
-        return amount_of(mass_of(self._reader, standing, self._prior))
-
-    def own(self, put_in: Sequence[Fact]) -> Amount:
-        """What these entries say by themselves, without any weighing of the container."""
-        return amount_of(mass_of(self._reader, self._standing(put_in), self._prior))
-
-    def pieces(self, put_in: Sequence[Fact]) -> int:
-        """How many pieces they put in."""
-        return self._standing(put_in).pieces
-
-    def is_weighed(self, put_in: Sequence[Fact]) -> bool:
-        """Whether each of them stood on a scale by itself."""
-        return not self._standing(put_in).holding.tallies
-
-    def is_told_by_estimates(self, put_in: Sequence[Fact]) -> bool:
-        """Whether every piece has a mass, and some of it is an estimate, which has an interval."""
-        mass = mass_of(self._reader, self._standing(put_in), self._prior)
-        return not mass.unknown_pieces and mass.estimated_mg > 0
-
-    def is_of_one_source(self, put_in: Sequence[Fact]) -> bool:
-        """Whether all of it was counted, and came from one stream or one kind of trap."""
-        holding = self._standing(put_in).holding
-        return not holding.added_mg and len({tally.source for tally in holding.tallies}) == 1
-
-    def cut(self, moment: datetime) -> None:
-        """Part the stretch that *moment* lies in, if weighings tell what stood there then."""
-        found: list[_Stretch] = []
-        for one in self.stretches:
-            earlier = tuple(fact for fact in one.put_in if fact.happened_at < moment)
-            later = one.put_in[len(earlier) :]
-            there: Amount | None = None
-            if earlier and later and self.is_weighed(earlier):
-                there = self.before(moment)
-            elif earlier and later and one.after is not None and self.is_weighed(later):
-                there = less(one.after, self.own(later))
-            # What is shared out of the earlier part goes back to the same weighing.
-            if there is None:
-                found.append(one)
-                continue
-            found.append(_Stretch(one.before, earlier, moment, there, one.seq))
-            found.append(replace(one, before=there, put_in=later))
-        self.stretches = found
-
-    def _cut_at_weighings(self) -> list[_Stretch]:
-        found: list[_Stretch] = []
-        before, put_in, standing = Amount(), list[Fact](), self._empty
-        for fact in self._later:
-            standing = standing.after(fact)
-            match fact.body:
-                case Swap() | Deposit() | UnitReplaced():
-                    put_in.append(fact)
-                case Weighing():
-                    after = amount_of(mass_of(self._reader, standing, self._prior))
-                    found.append(_Stretch(before, tuple(put_in), fact.happened_at, after, fact.seq))
-                    before, put_in = after, []
-                case PickupReleased() as released:
-                    left = self._stated(released)
-                    if left.basis == "weighed" and put_in:
-                        return [*found, _Stretch(before, tuple(put_in), fact.happened_at, left, fact.seq)]
-                    if left.basis == "weighed" and found:
-                        # What was stated when it left stands, whatever was corrected since.
-                        found[-1] = replace(found[-1], after=left)
-        return [*found, _Stretch(before, tuple(put_in))] if put_in else found
-
-    def _standing(self, put_in: Sequence[Fact]) -> ContainerStanding:
-        standing = self._empty
-        for fact in put_in:
-            standing = standing.after(fact)
-        return standing
-
-    def _stated(self, body: PickupReleased) -> Amount:
-        return stated([one for one in body.containers if one.container == self._container])
-
-
 def came_in(reader: Reader, container: str, begin: datetime, end: datetime) -> CameIn:
     """What came into *container* from *begin* to before *end*."""
-    history = _History(reader, container)
-    history.cut(begin)
-    history.cut(end)
+    history = History(reader, container)
     first: Amount | None = None
     last = Amount()
     parts: list[Amount] = []
     seqs: list[int] = []
     words: list[str] = []
     for one in history.stretches:
-        within = tuple(fact for fact in one.put_in if begin <= fact.happened_at < end)
-        if one.ended_at is None or one.after is None:
-            if not within:
-                continue
-            is_all = first is not None or one.before.basis == "none"
-            if is_all and one.put_in[0] is within[0]:
-                first, last = first or one.before, history.before(end)
-            else:
-                parts.append(history.own(within))
+        some = slice(one.until(begin), one.until(end))
+        if some.start == some.stop:
             continue
-        # A weighing that nothing went in before sets right what the day of the weighing is told of.
-        if len(within) == len(one.put_in) and (within or begin <= one.ended_at < end):
-            first, last = first or one.before, one.after
-            seqs.append(one.seq)
-        elif within:
-            parts.append(_part(history, one, one.after, begin, end))
-            seqs.append(one.seq)
-            words.append(_how(history, one, within))
+        is_whole = some == slice(0, len(one.put_in))
+        words += one.faults
+        if one.after is not None and one.after.basis == "weighed":
+            seqs += one.seqs
+            if is_whole:
+                first, last = first or one.before, one.after
+                continue
+            part, how = _part(history, one, some)
+            parts.append(part)
+            words += [how] if how else []
+        elif some.start == 0 and (first is not None or one.before.basis == "none"):
+            first = first or one.before
+            value_mg = one.before.value_mg + _told_mg(history, one, some.stop)
+            last = one.after if one.after is not None and is_whole else _fitted(history.before(end), value_mg)
+        else:
+            parts.append(_fitted(history.own(one.put_in[some]), _value_mg(history, one, some)))
     whole = [less(last, first)] if first is not None else []
-    return CameIn(together([*whole, *parts]), tuple(seq for seq in seqs if seq), "; ".join(words))
+    return CameIn(together([*whole, *parts]), tuple(seqs), "; ".join(words))
 
 
-def _part(history: _History, one: _Stretch, after: Amount, begin: datetime, end: datetime) -> Amount:
-    """The period's part of a stretch that ends with a weighing, *after*, and reaches beyond the period."""
-    before = tuple(fact for fact in one.put_in if fact.happened_at < begin)
-    until = tuple(fact for fact in one.put_in if fact.happened_at < end)
-    within, rest = until[len(before) :], (*before, *one.put_in[len(until) :])
-    own, other, pieces = history.own(within), history.own(rest), history.pieces
-    least_mg = max(0, after.lower_mg - one.before.upper_mg)
-    most_mg = max(0, after.upper_mg - one.before.lower_mg)
-    whole_mg = max(0, after.value_mg - one.before.value_mg)
-    if history.is_told_by_estimates(one.put_in):
-        weights = [history.own(some).value_mg for some in (before, until, one.put_in)]
+def _told_mg(history: History, one: Stretch, count: int) -> int:
+    """The mass of the first *count* entries of a stretch: the same whatever period is asked for, so that parts add up.
+
+    What was weighed by itself keeps its weight, and the counted ones share the rest. Where there is no rest, or nothing
+    was counted, each has its share by what it says by itself.
+    """
+    some, put_in = one.put_in[:count], one.put_in
+    if one.after is None:
+        return history.own(some).value_mg
+    whole_mg = max(0, one.after.value_mg - one.before.value_mg)
+    if _has_rest(one, whole_mg):
+        rest_mg = whole_mg - one.alone.value_mg
+        return alone(some).value_mg + rest_mg * _weight(history, one, some) // _weight(history, one, put_in)
+    own_mg = history.own(put_in).value_mg
+    if not own_mg:
+        return whole_mg if count == len(put_in) else 0
+    return whole_mg * history.own(some).value_mg // own_mg
+
+
+def _value_mg(history: History, one: Stretch, some: slice) -> int:
+    return _told_mg(history, one, some.stop) - _told_mg(history, one, some.start)
+
+
+def _has_rest(one: Stretch, whole_mg: int) -> bool:
+    return bool(one.counted) and whole_mg >= one.alone.value_mg
+
+
+def _weight(history: History, one: Stretch, some: Sequence[PutIn]) -> int:
+    """How much of the rest of a stretch the counted ones of *some* have, in any unit."""
+    if _goes_by_estimates(history, one):
+        return history.own(counted(some)).value_mg
+    return history.pieces(counted(some)) if history.pieces(one.counted) else len(counted(some))
+
+
+def _goes_by_estimates(history: History, one: Stretch) -> bool:
+    if one.after is not None and one.after.basis == "estimate":
+        # What was stated when it left was the sum of the estimates; pieces of unknown mass were not in it.
+        return history.own(one.counted).value_mg > 0
+    return history.is_told_by_estimates(one.counted)
+
+
+def _fitted(amount: Amount, value_mg: int) -> Amount:
+    """The amount with another value, and its ends moved out where they would not hold it."""
+    return replace(
+        amount,
+        value_mg=value_mg,
+        lower_mg=min(value_mg, amount.lower_mg),
+        upper_mg=max(value_mg, amount.upper_mg),
+        weighed_mg=value_mg if amount.basis == "weighed" else min(value_mg, amount.weighed_mg),
+    )
+
+
+def _part(history: History, one: Stretch, some: slice) -> tuple[Amount, str]:
+    """A part of a stretch that ends with a weighing, and in words how that was shared out where it was."""
+    assert one.after is not None
+    whole = less(one.after, one.before)
+    within, others = one.put_in[some], one.put_in[: some.start] + one.put_in[some.stop :]
+    value_mg = _value_mg(history, one, some)
+    if not _has_rest(one, whole.value_mg):
+        return _scaled(history, one, within, value_mg), _how(history, one, within, one.put_in, "what each weighs")
+    if not counted(within):
+        return alone(within), ""
+    if not counted(others):
+        return less(whole, alone(others)), ""
+    by = "estimates" if _goes_by_estimates(history, one) else "pieces"
+    own = alone(within)
+    shared = _shared(history, one, counted(within), counted(others), value_mg - own.value_mg)
+    return together([own, shared]), _how(history, one, counted(within), one.counted, by)
+
+
+def _scaled(history: History, one: Stretch, within: Sequence[PutIn], value_mg: int) -> Amount:
+    """A part of a stretch whose entries say by themselves all, or more, than what the scale shows of them."""
+    assert one.after is not None
+    own, sure, whole = history.own(within), alone(within), less(one.after, one.before)
+    is_near = one.alone.lower_mg <= whole.upper_mg and whole.lower_mg <= one.alone.upper_mg
+    if is_near and not counted(within):
+        reach_mg = sure.weighed_expanded_mg + abs(value_mg - sure.value_mg)
+        return Amount(value_mg, max(0, value_mg - reach_mg), value_mg + reach_mg, value_mg, reach_mg, "weighed")
+    lower_mg, upper_mg = own.lower_mg, own.upper_mg
+    if counted(within):
+        # What was counted may be all that the scale leaves open, or any of it where the weighings contradict.
+        open_mg = whole.upper_mg - (one.alone.lower_mg if is_near else 0)
+        lower_mg, upper_mg = sure.lower_mg, max(upper_mg, min(whole.upper_mg, sure.upper_mg + open_mg))
+    if one.peak_mg:
+        lower_mg, upper_mg = 0, max(upper_mg, one.peak_mg - one.before.lower_mg)
+    return Amount(value_mg, max(0, min(value_mg, lower_mg)), max(value_mg, upper_mg), basis="estimate")
+
+
+def _shared(history: History, one: Stretch, within: Sequence[PutIn], others: Sequence[PutIn], value_mg: int) -> Amount:
+    """The share, *value_mg*, that counted ones have in the rest of a weighing, beside the *others*, with its ends."""
+    assert one.after is not None
+    rest = less(less(one.after, one.before), one.alone)
+    own, other = history.own(within), history.own(others)
+    lowest, highest = 0.0, float(rest.upper_mg)
+    if _goes_by_estimates(history, one):
         low = own.lower_mg / max(1, own.lower_mg + other.upper_mg)
         high = own.upper_mg / max(1, own.upper_mg + other.lower_mg)
         # The estimates themselves, of the part and of the rest, are not left out by the sharing either.
-        lowest = min(low * least_mg, own.lower_mg, max(0, least_mg - other.upper_mg))
-        highest = max(high * most_mg, own.upper_mg, most_mg - other.lower_mg)
-    else:
-        weights = [pieces(some) for some in (before, until, one.put_in)]
+        lowest = min(low * rest.lower_mg, own.lower_mg, max(0, rest.lower_mg - other.upper_mg))
+        highest = max(high * rest.upper_mg, own.upper_mg, rest.upper_mg - other.lower_mg)
+    elif history.is_of_one_source(one.counted):
+        low, high = shares_by_pieces(history.pieces(within), history.pieces(others))
+        lowest, highest = low * rest.lower_mg, high * rest.upper_mg
+    most_mg = rest.upper_mg
+    if one.peak_mg:
+        # Weighings contradict one another: any of it may be of the part, and as much as the scale showed in between.
+        most_mg = max(most_mg, one.peak_mg - one.before.lower_mg)
         lowest, highest = 0.0, float(most_mg)
-        if history.is_of_one_source(one.put_in):
-            low, high = shares_by_pieces(pieces(within), pieces(rest))
-            lowest, highest = low * least_mg, high * most_mg
-    # Counted from the beginning of the stretch each time, so that parts add up to the milligram.
-    earlier_mg, later_mg = (whole_mg * weight // weights[2] for weight in weights[:2])
-    value_mg = later_mg - earlier_mg
     return Amount(
         value_mg=value_mg,
         lower_mg=max(0, min(value_mg, math.floor(lowest))),
@@ -234,7 +206,6 @@ def shares_by_pieces(within: int, others: int) -> tuple[float, float]:
     return within / (within + factor * others), factor * within / (factor * within + others)
 
 
-def _how(history: _History, one: _Stretch, within: Sequence[Fact]) -> str:
-    by = "estimates" if history.is_told_by_estimates(one.put_in) else "pieces"
-    pieces = f"{history.pieces(within)} of {history.pieces(one.put_in)} pieces"
-    return f"shared out of entry {one.seq} by {by}: {pieces} came in the period"
+def _how(history: History, one: Stretch, within: Sequence[PutIn], among: Sequence[PutIn], by: str) -> str:
+    pieces = f"{history.pieces(within)} of {history.pieces(among)} pieces"
+    return f"shared out of entry {one.seqs[-1]} by {by}: {pieces} came in the period"
