@@ -160,6 +160,15 @@ def test_the_plain_name_of_a_mass_does(crew: Crew, name: str, typed: str, told: 
         correct_entry(crew.mo, waste.seq, "Read wrongly.", action="replace", changes={"made": "60"})
 
 
+def test_a_misspelt_name_of_a_mass_is_led_to_its_field(crew: Crew) -> None:
+    waste = record_other_waste(crew.mo, Month(2026, 2), "Spent fixer", Mass(12_000_000))
+    for typed in ("masss", "mass_mg", "on_hands"):
+        with pytest.raises(FieldUnknown) as caught:
+            correct_entry(crew.mo, waste.seq, "Read wrongly.", action="replace", changes={typed: "60kg"})
+        field = "on_hand_mg" if typed == "on_hands" else "made_mg"
+        assert caught.value.hint.startswith(f"Did you mean {field}? It has acute, basis, ")
+
+
 def test_a_mass_left_out_at_first_may_be_said_later(place: Workplace) -> None:
     open_pail(place)
     put = record_deposit(place, "C-1", "contact", count=2)

@@ -104,8 +104,10 @@ def _no_field(kind: str, name: str, known: Iterable[str]) -> FieldUnknown:
     """No such field, and which may have been meant."""
     # “Unit” begins with a vowel that is none to the ear.
     article = "An" if kind[0] in "aeio" else "A"
-    near = get_close_matches(name.casefold(), known, n=1)
-    meant = f"Did you mean {near[0]}? " if near else ""
+    plain = [field.removesuffix(unit) for field in known for unit in _UNITS]
+    meant_too = [one for one in _ALSO_MEANT if _found(one, known)]
+    near = get_close_matches(name.casefold(), [*known, *plain, *meant_too], n=1)
+    meant = f"Did you mean {_found(near[0], known)}? " if near else ""
     return FieldUnknown(
         f"{article} {kind.replace('_', ' ')} entry has no “{name}”.", hint=f"{meant}It has {', '.join(sorted(known))}."
     )
