@@ -698,6 +698,8 @@ def test_a_category_counts_from_the_month_in_which_it_began(office: Workplace, w
     watch.now = datetime(2026, 12, 2, 20, tzinfo=UTC)
     for number in (2, 6, 7, 8, 9, 10, 11):
         record_other_waste(office, Month(2026, number), "Spent fixer", Mass.parse("120 kg"))
+    for number in (3, 4, 5):
+        record_other_waste(office, Month(2026, number), "Spent fixer", Mass(0))
 
     assert standing_on(office, watch, date(2026, 12, 2)) == CategoryNow(
         "SQG", date(2026, 6, 1), True, False, "November 2026, by the value", FEDERAL_TITLE, may_be=("SQG",)
@@ -944,3 +946,14 @@ def test_the_count_as_json(office: Workplace) -> None:
     assert month["categories"][0]["boundaries_inside_kg"] == []
     assert told["on_site"]["untold"] == ["Spent fixer"]
     assert told["rules"][0]["categories"][0]["month_up_to_kg"] == "100"
+
+
+def test_a_month_that_nobody_told_of_parts_no_run(office: Workplace, watch: Watch) -> None:
+    put_in_force(office, FEDERAL_GENERATOR)
+    watch.now = datetime(2026, 12, 2, 20, tzinfo=UTC)
+    for number in (7, 8, 10, 11):
+        record_other_waste(office, Month(2026, number), "Spent fixer", Mass.parse("120 kg"))
+
+    now = standing_on(office, watch, date(2026, 12, 2))
+
+    assert (now.name, now.since) == ("SQG", date(2026, 7, 1))

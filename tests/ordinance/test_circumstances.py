@@ -554,3 +554,12 @@ def test_instants_order_what_happened_on_one_day() -> None:
 
     assert owed(morning) == []
     assert owed(evening) == ["N-1"]
+
+
+def test_while_the_category_is_open_no_duty_of_either_is_dropped() -> None:
+    lower = a_rule("LOW", triggers=(Event.STOCK_LIMIT_REACHED,), only_for=("VSQG",))
+    reached = Trigger(Event.STOCK_LIMIT_REACHED, MONDAY, "site", 3)
+    above = a_rule("HIGH", duty="own-high", triggers=(Event.STOCK_LIMIT_REACHED,), only_for=("LQG",))
+    known = Circumstances(categories={"g": "SQG"}, unsettled=frozenset({"g"}), may_be={"g": ("SQG", "VSQG")})
+
+    assert set(days_due([an_ordinance("g", lower, above)], [reached], known)) == {"LOW"}

@@ -59,6 +59,7 @@ def circumstances_of(
             categories={ordinance: one.name for ordinance, one in now.items()},
             since={ordinance: one.since for ordinance, one in now.items() if not one.may_be_older},
             unsettled=frozenset(ordinance for ordinance, one in now.items() if not one.is_settled),
+            may_be={ordinance: one.may_be for ordinance, one in now.items() if not one.is_settled},
         )
     return replace(known, months=_months(Counting(reader, today, found), _months_of(deeds, found) & told))
 

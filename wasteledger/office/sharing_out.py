@@ -16,7 +16,7 @@ from datetime import datetime
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.office.one_amount import Amount, less, together
-from wasteledger.office.stretches import History, PutIn, Stretch, alone, counted
+from wasteledger.office.stretches import History, PutIn, Stretch, counted
 
 DRIFT = 2.0
 """The mean mass of the pieces of one stream may differ by this factor between two times: own judgement, no source."""
@@ -85,9 +85,9 @@ def _told_mg(history: History, one: Stretch, count: int) -> int:
     if one.after is None:
         return history.own(some).value_mg
     whole_mg = max(0, one.after.value_mg - one.before.value_mg)
-    if _has_rest(one, whole_mg):
-        rest_mg = whole_mg - one.alone.value_mg
-        return alone(some).value_mg + rest_mg * _weight(history, one, some) // _weight(history, one, put_in)
+    if _has_rest(history, one, whole_mg):
+        rest_mg = whole_mg - history.alone(one.put_in).value_mg
+        return history.alone(some).value_mg + rest_mg * _weight(history, one, some) // _weight(history, one, put_in)
     own_mg = history.own(put_in).value_mg
     if not own_mg:
         return whole_mg if count == len(put_in) else 0
@@ -98,8 +98,8 @@ def _value_mg(history: History, one: Stretch, some: slice) -> int:
     return _told_mg(history, one, some.stop) - _told_mg(history, one, some.start)
 
 
-def _has_rest(one: Stretch, whole_mg: int) -> bool:
-    return bool(one.counted) and whole_mg >= one.alone.value_mg
+def _has_rest(history: History, one: Stretch, whole_mg: int) -> bool:
+    return bool(one.counted) and whole_mg >= history.alone(one.put_in).value_mg
 
 
 def _weight(history: History, one: Stretch, some: Sequence[PutIn]) -> int:
@@ -133,14 +133,14 @@ def _part(history: History, one: Stretch, some: slice) -> tuple[Amount, str]:
     whole = less(one.after, one.before)
     within, others = one.put_in[some], one.put_in[: some.start] + one.put_in[some.stop :]
     value_mg = _value_mg(history, one, some)
-    if not _has_rest(one, whole.value_mg):
+    if not _has_rest(history, one, whole.value_mg):
         return _scaled(history, one, within, value_mg), _how(history, one, within, one.put_in, "what each weighs")
     if not counted(within):
-        return alone(within), ""
+        return history.alone(within), ""
     if not counted(others):
-        return less(whole, alone(others)), ""
+        return less(whole, history.alone(others)), ""
     by = "estimates" if _goes_by_estimates(history, one) else "pieces"
-    own = alone(within)
+    own = history.alone(within)
     shared = _shared(history, one, counted(within), counted(others), value_mg - own.value_mg)
     return together([own, shared]), _how(history, one, counted(within), one.counted, by)
 
@@ -148,15 +148,17 @@ def _part(history: History, one: Stretch, some: slice) -> tuple[Amount, str]:
 def _scaled(history: History, one: Stretch, within: Sequence[PutIn], value_mg: int) -> Amount:
     """A part of a stretch whose entries say by themselves all, or more, than what the scale shows of them."""
     assert one.after is not None
-    own, sure, whole = history.own(within), alone(within), less(one.after, one.before)
-    is_near = one.alone.lower_mg <= whole.upper_mg and whole.lower_mg <= one.alone.upper_mg
+    own, sure, whole = history.own(within), history.alone(within), less(one.after, one.before)
+    is_near = (
+        history.alone(one.put_in).lower_mg <= whole.upper_mg and whole.lower_mg <= history.alone(one.put_in).upper_mg
+    )
     if is_near and not counted(within):
         reach_mg = sure.weighed_expanded_mg + abs(value_mg - sure.value_mg)
         return Amount(value_mg, max(0, value_mg - reach_mg), value_mg + reach_mg, value_mg, reach_mg, "weighed")
     lower_mg, upper_mg = own.lower_mg, own.upper_mg
     if counted(within):
         # What was counted may be all that the scale leaves open, or any of it where the weighings contradict.
-        open_mg = whole.upper_mg - (one.alone.lower_mg if is_near else 0)
+        open_mg = whole.upper_mg - (history.alone(one.put_in).lower_mg if is_near else 0)
         lower_mg, upper_mg = sure.lower_mg, max(upper_mg, min(whole.upper_mg, sure.upper_mg + open_mg))
     if one.peak_mg:
         lower_mg, upper_mg = 0, max(upper_mg, one.peak_mg - one.before.lower_mg)
@@ -166,7 +168,7 @@ def _scaled(history: History, one: Stretch, within: Sequence[PutIn], value_mg: i
 def _shared(history: History, one: Stretch, within: Sequence[PutIn], others: Sequence[PutIn], value_mg: int) -> Amount:
     """The share, *value_mg*, that counted ones have in the rest of a weighing, beside the *others*, with its ends."""
     assert one.after is not None
-    rest = less(less(one.after, one.before), one.alone)
+    rest = less(less(one.after, one.before), history.alone(one.put_in))
     own, other = history.own(within), history.own(others)
     lowest, highest = 0.0, float(rest.upper_mg)
     if _goes_by_estimates(history, one):

@@ -61,11 +61,6 @@ class Stretch:
         """What was not weighed by itself."""
         return counted(self.put_in)
 
-    @property
-    def alone(self) -> Amount:
-        """What was weighed by itself, together."""
-        return alone(self.put_in)
-
     def until(self, moment: datetime) -> int:
         """How many of what went in came before *moment*."""
         return sum(one.at < moment for one in self.put_in)
@@ -76,11 +71,6 @@ def counted(put_in: Iterable[PutIn]) -> tuple[PutIn, ...]:
     return tuple(one for one in put_in if one.alone is None)
 
 
-def alone(put_in: Iterable[PutIn]) -> Amount:
-    """Of these what was weighed by itself, together."""
-    return together(one.alone for one in put_in if one.alone is not None)
-
-
 class History:
     """One container's stretches, and what its entries say by themselves."""
 
@@ -89,7 +79,7 @@ class History:
         subject = Subject("container", container)
         first, *self._later = reader.facts_about(subject)
         self._empty = ContainerStanding.start(subject, first)
-        self.stretches = tuple(_with_fault(one) for one in self._cut())
+        self.stretches = tuple(_with_fault(one, self.alone(one.put_in)) for one in self._cut())
 
     def before(self, moment: datetime) -> Amount:
         """What stood in it just before *moment*."""
@@ -103,7 +93,11 @@ class History:
     def own(self, put_in: Sequence[PutIn]) -> Amount:
         """What these entries say by themselves, without any weighing of the container."""
         entered = amount_of(mass_of(self._reader, self._standing(put_in), self._prior))
-        return together([entered, alone(one for one in put_in if one.fact is None)])
+        return together([entered, *(one.alone for one in put_in if one.fact is None and one.alone is not None)])
+
+    def alone(self, put_in: Sequence[PutIn]) -> Amount:
+        """Of these what was weighed by itself, together."""
+        return self.own([one for one in put_in if one.alone is not None])
 
     def pieces(self, put_in: Sequence[PutIn]) -> int:
         """How many pieces they put in."""
@@ -185,9 +179,9 @@ def _and(found: Sequence[Stretch], one: Stretch) -> list[Stretch]:
     return [*earlier, one, *reversed(later)]
 
 
-def _with_fault(one: Stretch) -> Stretch:
-    """The stretch, and in words where it rose by less, or by more, than what was weighed by itself."""
-    own, after = one.alone, one.after
+def _with_fault(one: Stretch, own: Amount) -> Stretch:
+    """The stretch, and in words where it rose by less, or by more, than what was weighed by itself, *own*."""
+    after = one.after
     if after is None or after.basis != "weighed" or own.basis == "none":
         return one
     rise = less(after, one.before)

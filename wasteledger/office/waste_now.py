@@ -124,7 +124,8 @@ def _begin(counting: Counting, ordinance: str, rank: int, oldest: Month) -> Mont
     """The first month of the run that leaves a category of that rank, or a higher one, open."""
     known = {one.month: one for one in counting.lately()}
     begun, many = max(month for month, one in known.items() if _leaves_open(one, ordinance, rank)), 2
-    while (before := begun.plus(-1)) >= oldest:
+    at = begun
+    while (before := at.plus(-1)) >= oldest:
         standing = _ranks(counting, ordinance, before)
         # Every amount is in the lowest category or a higher one: nothing has to be counted for it.
         if standing and rank != min(standing):
@@ -133,10 +134,14 @@ def _begin(counting: Counting, ordinance: str, rank: int, oldest: Month) -> Mont
                 many *= 2
                 known |= {one.month: one for one in counting.months(max(oldest, before.plus(1 - many)), before)}
             if not _leaves_open(known[before], ordinance, rank):
-                break
+                if known[before].others:
+                    break
+                # Of a month without a word on other waste nobody knows: it parts no run, and begins none.
+                at = before
+                continue
         elif not standing:
             break
-        begun = before
+        begun = at = before
     return begun
 
 

@@ -29,6 +29,7 @@ class Circumstances:
         months: The highest category in the half year up to a month, by ordinance and the month's first day, as far as
             it was counted: what leaves in a quiet month was made in the months before.
         unsettled: Ordinances whose category an interval leaves open; the highest that it may be is named.
+        may_be: Of those ordinances all the categories that it may be, the highest first: no duty of any is dropped.
     """
 
     specialties: frozenset[Specialty] | None = None
@@ -40,6 +41,7 @@ class Circumstances:
     since: Mapping[str, date] = field(default_factory=dict)
     months: Mapping[str, Mapping[date, str]] = field(default_factory=dict)
     unsettled: frozenset[str] = frozenset()
+    may_be: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,12 +121,17 @@ def condition_of(provision: Provision, ordinance: Ordinance, circumstances: Circ
     said: list[str] = []
     if provision.only_for:
         category = circumstances.categories.get(ordinance.id)
-        if category is not None and category not in provision.only_for:
+        is_open = ordinance.id in circumstances.unsettled
+        possible = circumstances.may_be.get(ordinance.id, ()) or (category,)
+        if category is not None and set(possible).isdisjoint(provision.only_for):
             return None
         asked = f"asked of {' and '.join(provision.only_for)} only"
         if category is None:
             said.append(f"{asked}; the category here is not known")
-        elif ordinance.id in circumstances.unsettled:
+        elif is_open and category not in provision.only_for:
+            lower = "".join(f", may be {name}" for name in possible if name != category)
+            said.append(f"{asked}; the practice may be {category} now{lower}; the estimate leaves it open")
+        elif is_open:
             said.append(f"{asked}; the practice may be {category} now, the estimate leaves it open")
         else:
             since = circumstances.since.get(ordinance.id)
