@@ -451,6 +451,9 @@ def test_a_correction_is_held_to_what_recording_it_would_be(crew: Crew) -> None:
     with pytest.raises(Unknown, match="NOPE"):
         correct_entry(place, seq, "Meant the other.", action="replace", changes={"rule": "NOPE"})
 
+    with pytest.raises(NotDoneHere, match="separator"):
+        correct_entry(place, seq, "Meant the other.", action="replace", changes={"separator": "SEP"})
+
     corrected = correct_entry(place, seq, "Its number.", action="replace", changes={"document": "No. 8"})
 
     assert corrected.entry.kind == "correction"

@@ -142,7 +142,7 @@ def _replacement(
             body, when = replaced_body(earlier.replacement), read_utc(earlier.replacement.happened_at)
     changed = changed_body(body, changes)
     if isinstance(changed, DutyDone):
-        check_duty_done(desk, changed)
+        check_duty_done(desk, changed, body if isinstance(body, DutyDone) else None)
     if isinstance(changed, Receipt) and not (
         isinstance(body, Receipt) and (changed.received_on, changed.pickup) == (body.received_on, body.pickup)
     ):

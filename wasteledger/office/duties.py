@@ -176,14 +176,26 @@ def record_duty_done(
     return answer(appended, says, warnings=() if appended.repeated else warnings, cautions=cautions)
 
 
-def check_duty_done(reader: Reader, done: DutyDone) -> None:
+def check_duty_done(reader: Reader, done: DutyDone, before: DutyDone | None = None) -> None:
     """Refuse what recording it would have refused: a rule that is not in force, or another duty than the rule's.
+
+    *before* is what a correction changes: what it leaves as it was is not asked again, and whether a separator, a
+    container or a pickup is named stays as it was, so that what was done for one never counts for all.
 
     Raises:
         Unknown: No ordinance in force has that rule.
         NotDoneHere: The rule asks for something else, or for what has a command of its own.
         NotItsDay: It names a day that never comes round for the rule.
     """
+    if before is not None:
+        for what in ("separator", "container", "pickup"):
+            if (getattr(done, what) is None) != (getattr(before, what) is None):
+                raise NotDoneHere(
+                    f"Whether a {what} is named cannot be corrected.",
+                    hint="Make the entry void (--void), and record what was done anew: wasteledger done.",
+                )
+        if _asked_of(done) == _asked_of(before):
+            return
     if done.ordinance is None or done.rule is None:
         raise NotDoneHere("It does not say for which rule it was done.", hint="Name both: ordinance=… and rule=….")
     _, rule = _the_rule(_in_force(reader), f"{done.ordinance}:{done.rule}")
@@ -194,6 +206,10 @@ def check_duty_done(reader: Reader, done: DutyDone) -> None:
         )
     if done.due_on is not None:
         check_turn(rule, done.due_on)
+
+
+def _asked_of(done: DutyDone) -> tuple[object, ...]:
+    return done.duty, done.ordinance, done.rule, done.due_on
 
 
 def _in_force(reader: Reader) -> tuple[Ordinance, ...]:
