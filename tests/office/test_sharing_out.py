@@ -438,6 +438,26 @@ def test_periods_add_up_whatever_was_weighed(clinic: Clinic, seed: int) -> None:
         assert "not stated" not in one.words
 
 
+def test_what_was_weighed_piece_by_piece_is_set_to_the_weighing_of_all(clinic: Clinic) -> None:
+    """40.00 g and 60.00 g by themselves, in two years, and 100.10 g in all: within the limits, and each moves a bit."""
+    clinic.record(an_opening())
+    clinic.record(a_deposit(mass=a_reading(40_000), count=1))
+    alone = made(clinic, 2026).amount
+    in_year(clinic, 2027)
+    clinic.record(a_deposit(mass=a_reading(60_000), count=1))
+    weighed = clinic.record(a_weighing(gross_mg=150_000 + 100_100))
+
+    first, second = made(clinic, 2026), made(clinic, 2027)
+
+    assert (first.amount.value_mg, second.amount.value_mg) == (40_040, 60_060)
+    assert (first.amount.basis, second.amount.basis) == ("weighed", "weighed")
+    # As wide as its own scale and what it was moved by.
+    assert first.amount.weighed_expanded_mg == alone.weighed_expanded_mg + 40
+    reach_mg = first.amount.weighed_expanded_mg
+    assert (first.amount.lower_mg, first.amount.upper_mg) == (40_040 - reach_mg, 40_040 + reach_mg)
+    assert first.shared == f"shared out of entry {weighed.seq} by what each weighs: 1 of 2 pieces came in the period"
+
+
 @pytest.mark.parametrize(("within", "others"), [(1, 1), (3, 40), (20, 20), (218, 203)])
 @pytest.mark.parametrize("drift", [0.5, 1.0, 2.0])
 def test_the_ends_of_a_share_hold_what_drawn_pieces_do(within: int, others: int, drift: float) -> None:

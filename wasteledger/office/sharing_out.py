@@ -22,9 +22,9 @@ DRIFT = 2.0
 """The mean mass of the pieces of one stream may differ by this factor between two times: own judgement, no source."""
 
 JUDGEMENT = (
-    "Where a weighing tells of more than the period, it is shared out, by estimates or by pieces. Own judgement: a "
-    "mean piece may weigh twice or half as much at another time, and pieces scatter by as much as their mean. Sheets "
-    "made before that weighing said otherwise."
+    "Where a weighing tells of more than the period, it is shared out: by what each weighs, by estimates or by pieces. "
+    "Own judgement: a mean piece may weigh twice or half as much at another time, and pieces scatter by as much as "
+    "their mean. Sheets made before that weighing said otherwise."
 )
 
 
@@ -149,16 +149,15 @@ def _scaled(history: History, one: Stretch, within: Sequence[PutIn], value_mg: i
     """A part of a stretch whose entries say by themselves all, or more, than what the scale shows of them."""
     assert one.after is not None
     own, sure, whole = history.own(within), history.alone(within), less(one.after, one.before)
-    is_near = (
-        history.alone(one.put_in).lower_mg <= whole.upper_mg and whole.lower_mg <= history.alone(one.put_in).upper_mg
-    )
+    every = history.alone(one.put_in)
+    is_near = every.lower_mg <= whole.upper_mg and whole.lower_mg <= every.upper_mg
     if is_near and not counted(within):
         reach_mg = sure.weighed_expanded_mg + abs(value_mg - sure.value_mg)
         return Amount(value_mg, max(0, value_mg - reach_mg), value_mg + reach_mg, value_mg, reach_mg, "weighed")
     lower_mg, upper_mg = own.lower_mg, own.upper_mg
     if counted(within):
         # What was counted may be all that the scale leaves open, or any of it where the weighings contradict.
-        open_mg = whole.upper_mg - (history.alone(one.put_in).lower_mg if is_near else 0)
+        open_mg = whole.upper_mg - (every.lower_mg if is_near else 0)
         lower_mg, upper_mg = sure.lower_mg, max(upper_mg, min(whole.upper_mg, sure.upper_mg + open_mg))
     if one.peak_mg:
         lower_mg, upper_mg = 0, max(upper_mg, one.peak_mg - one.before.lower_mg)
