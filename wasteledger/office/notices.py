@@ -137,7 +137,8 @@ def _name(one: Obligation) -> str:
     # restate the same clause by those together: the first of their names stands for all, whichever binds.
     owed_by = ""
     if one.duty in FILINGS:
-        owed_by = min(f"{other.ordinance}:{other.rule}" for other in (one, *one.also))
+        names = [f"{other.ordinance}:{other.rule}" for other in one.also]
+        owed_by = min(f"{one.ordinance}:{one.rule}", *names) if names else f"{one.ordinance}:{one.rule}"
     return f"{one.kind.value}:{one.duty}:{owed_by}:{one.subject}"
 
 
