@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from tests.makers import MONDAY_MORNING, Watch
+from tests.office import rule_files
 from tests.office.makers import Crew, container, released
 from wasteledger.estimate.containers import Estimate, standing_mass
 from wasteledger.ledger.rows import Values, entry_of
 from wasteledger.model.containers import Holding
 from wasteledger.model.facts import Entry
 from wasteledger.model.findings import Finding, Weight
-from wasteledger.model.register import OrdinanceDetails, Register
 from wasteledger.model.traps import Condition
 from wasteledger.office.containers import close_container, open_container, weigh_container
 from wasteledger.office.corrections import correct_entry
@@ -86,11 +85,8 @@ def a_code(
 
 def put_in_force(place: Workplace, *texts: str) -> None:
     """Register the text of ordinances."""
-    with place.writing(OFFICE) as desk:
-        for number, text in enumerate(texts):
-            digest = hashlib.sha256(text.encode()).hexdigest()
-            details = OrdinanceDetails(name=f"code-{number}", version="1", digest=digest, text=text)
-            desk.append(Register(ref=f"code-{number}", details=details))
+    for number, text in enumerate(texts):
+        rule_files.put_in_force(place, f"code-{number}", text)
 
 
 UNTOLD = "; other waste was not typed in, so not known"

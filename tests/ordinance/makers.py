@@ -27,8 +27,14 @@ from wasteledger.ordinance import (
 from wasteledger.ordinance.rules import After, AfterQuarter, Due, EachYear, EveryYears
 from wasteledger.ordinance.words import Years
 
-FEDERAL = read_ordinance(resources.find("ordinances/us-federal-dental.toml"))
-CONVENTIONS = read_ordinance(resources.find("ordinances/office-conventions.toml"))
+
+def shipped(name: str) -> Ordinance:
+    """The shipped ordinance file of that name."""
+    return read_ordinance(resources.find(f"ordinances/{name}.toml"))
+
+
+FEDERAL = shipped("us-federal-dental")
+CONVENTIONS = shipped("office-conventions")
 HOLIDAYS = read_holidays(resources.find("ordinances/holidays-us-federal.toml"))
 
 

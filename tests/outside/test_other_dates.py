@@ -17,8 +17,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from tests.ordinance.makers import FEDERAL
-from wasteledger import resources
+from tests.ordinance.makers import FEDERAL, shipped
 from wasteledger.ordinance import (
     Basis,
     Event,
@@ -31,19 +30,12 @@ from wasteledger.ordinance import (
     Unit,
     cleaner_findings,
     obligations,
-    read_ordinance,
     removal_minimum,
     retention,
     undated,
 )
 from wasteledger.ordinance.circumstances import Circumstances, out_of_scope
 from wasteledger.ordinance.words import Specialty, Wastewater
-
-
-def shipped(name: str) -> Ordinance:
-    """The shipped ordinance file of that name."""
-    return read_ordinance(resources.find(f"ordinances/{name}.toml"))
-
 
 DSRSD = shipped("us-california-dsrsd")
 ENGLAND = shipped("uk-england")

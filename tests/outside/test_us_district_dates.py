@@ -14,9 +14,8 @@ from datetime import date
 
 import pytest
 
-from tests.ordinance.makers import FEDERAL
+from tests.ordinance.makers import FEDERAL, shipped
 from tests.outside.numpy_days import days_later, weekday, years_later
-from wasteledger import resources
 from wasteledger.ordinance import (
     Duty,
     Event,
@@ -28,14 +27,12 @@ from wasteledger.ordinance import (
     Trigger,
     Unit,
     obligations,
-    read_ordinance,
     retention,
 )
 from wasteledger.ordinance.figures import removal_minimum
 
 TWIN_CITIES, CENTRAL_WEBER, INDIAN_RIVER = (
-    read_ordinance(resources.find(f"ordinances/{name}.toml"))
-    for name in ("us-minnesota-twin-cities", "us-utah-central-weber", "us-florida-indian-river")
+    shipped(name) for name in ("us-minnesota-twin-cities", "us-utah-central-weber", "us-florida-indian-river")
 )
 
 

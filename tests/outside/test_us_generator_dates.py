@@ -17,9 +17,8 @@ from decimal import Decimal
 
 import pytest
 
-from tests.ordinance.makers import CONVENTIONS, HOLIDAYS
+from tests.ordinance.makers import CONVENTIONS, HOLIDAYS, shipped
 from tests.outside.numpy_days import days_later, weekday, years_later
-from wasteledger import resources
 from wasteledger.ordinance import (
     Duty,
     Event,
@@ -29,14 +28,13 @@ from wasteledger.ordinance import (
     Trigger,
     WorkCalendar,
     obligations,
-    read_ordinance,
     retention,
 )
 from wasteledger.ordinance.circumstances import Circumstances
 
-GENERATOR = read_ordinance(resources.find("ordinances/us-federal-generator.toml"))
-MINNESOTA = read_ordinance(resources.find("ordinances/us-minnesota.toml"))
-UNIVERSAL = read_ordinance(resources.find("ordinances/us-universal-waste.toml"))
+GENERATOR = shipped("us-federal-generator")
+MINNESOTA = shipped("us-minnesota")
+UNIVERSAL = shipped("us-universal-waste")
 
 MONTHS = [date(year, month, 1) for year in (2024, 2025, 2026) for month in range(1, 13)]
 

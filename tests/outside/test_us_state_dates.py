@@ -15,9 +15,8 @@ from datetime import date
 
 import pytest
 
-from tests.ordinance.makers import CONVENTIONS, FEDERAL
+from tests.ordinance.makers import CONVENTIONS, FEDERAL, shipped
 from tests.outside.numpy_days import days_later, weekday, years_later
-from wasteledger import resources
 from wasteledger.ordinance import (
     Duty,
     Event,
@@ -29,7 +28,6 @@ from wasteledger.ordinance import (
     Trigger,
     Unit,
     obligations,
-    read_ordinance,
     retention,
     undated,
 )
@@ -38,12 +36,6 @@ from wasteledger.ordinance.citations import same_rule
 from wasteledger.ordinance.cleaners import cleaner_findings
 from wasteledger.ordinance.figures import removal_minimum
 from wasteledger.ordinance.words import ContainerNeed, LabelElement, Regime, Specialty
-
-
-def shipped(name: str) -> Ordinance:
-    """The shipped file of that name."""
-    return read_ordinance(resources.find(f"ordinances/{name}.toml"))
-
 
 NEW_YORK = shipped("us-new-york")
 MASSACHUSETTS = shipped("us-massachusetts")

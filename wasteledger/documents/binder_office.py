@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 from wasteledger.documents.fill import _Words
 from wasteledger.documents.papers import OfficeRow
@@ -16,8 +16,6 @@ from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.workplace import Workplace
 from wasteledger.units import Mass
 
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-_END = datetime(9999, 1, 1, tzinfo=UTC)
 # What the milestone stands for, as everywhere: the report that this clause asks.
 _ONE_TIME = "40 CFR 441.50"
 
@@ -43,7 +41,7 @@ def papers_of(reader: Reader, separator: SeparatorStanding, end: datetime) -> st
     """Manual, certificate and standard of a separator, as the register or a paper noted before *end* has them."""
     details = separator.details
     noted: dict[PaperKind, int] = {}
-    for fact in reader.facts_between(_BEGINNING, end, (PaperFiled.KIND,)):
+    for fact in reader.facts_between(until=end, kinds=(PaperFiled.KIND,)):
         body = fact.body
         if isinstance(body, PaperFiled) and body.separator in (None, separator.separator):
             noted[body.what] = fact.seq
@@ -115,7 +113,7 @@ def _other_waste(
 ) -> Iterator[OfficeRow]:
     # The period ends where the next day begins.
     first, last = (f"{place.local(at):%Y-%m}" for at in (begin, end - timedelta(seconds=1)))
-    for fact in reader.facts_between(_BEGINNING, _END, (OtherWaste.KIND,)):
+    for fact in reader.facts_between(kinds=(OtherWaste.KIND,)):
         body = fact.body
         if isinstance(body, OtherWaste) and first <= body.month <= last:
             amounts = f"{Mass(body.made_mg)}, {body.basis}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cache
 from typing import Any
 
@@ -102,6 +102,11 @@ _TALLIED = select(_TALLY).where(*at_key(_TALLY, ("container",)))
 def _standing_at(row_class: type[tables.Row], names: tuple[str, ...]) -> Select[Any]:
     table = table_of(row_class)
     return select(table).where(*at_key(table, names))
+
+
+BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
+END = datetime(9999, 1, 1, tzinfo=UTC)
+"""Nothing that a journal holds happened before the one, or from the other on."""
 
 
 class Reader:
@@ -209,9 +214,15 @@ class Reader:
         return facts_about(subject, self.entries_about(subject))
 
     def facts_between(
-        self, since: datetime, until: datetime, kinds: tuple[str, ...] = (), about: Subject | None = None
+        self,
+        since: datetime = BEGINNING,
+        until: datetime = END,
+        kinds: tuple[str, ...] = (),
+        about: Subject | None = None,
     ) -> tuple[Fact, ...]:
         """The effective facts of some *kinds* that happened in [*since*, *until*), oldest first; all, or *about* one.
+
+        Without bounds they are those of all time.
 
         A replacement may have moved an entry's time, kind or subject, so corrected entries are looked up one by one.
         """

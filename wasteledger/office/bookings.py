@@ -12,6 +12,7 @@ from wasteledger.model.findings import Finding
 from wasteledger.model.register import CarrierDetails
 from wasteledger.office.due import calendar_of
 from wasteledger.office.pickup_plan import End, Window, plan_pickups
+from wasteledger.office.words import spelt
 from wasteledger.office.workplace import Workplace, site_details
 
 
@@ -44,7 +45,7 @@ def booking_findings(reader: Reader, today: date) -> tuple[Finding, ...]:
         Finding(
             code="pickup-not-released",
             place=f"pickup {pickup.pickup}",
-            says=f"It was booked for {_day(pickup.planned_on)}, and no release is recorded.",
+            says=f"It was booked for {spelt(pickup.planned_on)}, and no release is recorded.",
             do=f"If the carrier came, record it: wasteledger pickup release {pickup.pickup} --at TIME. Otherwise put "
             f"the day right: wasteledger correct {pickup.booked_seq} --set planned_on=DAY --reason WHY",
             seqs=(pickup.booked_seq,),
@@ -57,11 +58,11 @@ def booking_findings(reader: Reader, today: date) -> tuple[Finding, ...]:
 def _closed(reader: Reader, on: date) -> Iterable[str]:
     for first, last in site_details(reader).closures:
         if first <= on <= last:
-            span = f"closed from {_day(first)} to {_day(last)}" if first < last else f"closed on {_day(first)}"
+            span = f"closed from {spelt(first)} to {spelt(last)}" if first < last else f"closed on {spelt(first)}"
             yield f"The practice is {span}. Who hands the containers over?"
             return
     if not calendar_of(reader).works_on(on):
-        yield f"{_day(on)} is a {on:%A}, no working day here. Who hands the containers over?"
+        yield f"{spelt(on)} is a {on:%A}, no working day here. Who hands the containers over?"
 
 
 def _before_carrier(reader: Reader, booked: PickupBooked, booked_on: date) -> Iterable[str]:
@@ -73,7 +74,7 @@ def _before_carrier(reader: Reader, booked: PickupBooked, booked_on: date) -> It
         within = "1 day" if days == 1 else f"{days} days"
         yield (
             f"By the register {booked.carrier.name} comes within {within} of being asked, so by "
-            f"{_day(booked_on + timedelta(days=days))}. Did it agree to {_day(booked.planned_on)}?"
+            f"{spelt(booked_on + timedelta(days=days))}. Did it agree to {spelt(booked.planned_on)}?"
         )
 
 
@@ -89,8 +90,4 @@ def _of_container(window: Window, on: date) -> Iterable[str]:
         if on <= last_on or (window.is_late and on <= window.last_on):
             continue
         cited = f" [{end.citation}]" if end.citation else ""
-        yield f"Container {window.container} should leave by {_day(last_on)}: {end.binds}{cited}."
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%B %Y}"
+        yield f"Container {window.container} should leave by {spelt(last_on)}: {end.binds}{cited}."

@@ -12,6 +12,7 @@ from wasteledger.model.register import Register
 from wasteledger.model.traps import Condition
 from wasteledger.model.values import Body, Reading, read_utc
 from wasteledger.office.kind_words import source_words
+from wasteledger.office.words import count
 from wasteledger.units import Mass, Volume
 
 
@@ -31,7 +32,7 @@ def _of_traps(body: Body) -> str:
             return f"Trap {body.trap} looked at: {body.condition.words}{_amalgam(body.amalgam_seen)}{dry}{_paper(body)}"
         case kinds.Swap():
             seen = "" if body.condition is Condition.NOT_LOOKED else f", {body.condition.words}"
-            days = "" if body.days_in_service is None else f", after {_count(body.days_in_service, 'day')}"
+            days = "" if body.days_in_service is None else f", after {count(body.days_in_service, 'day')}"
             weighed = ""
             if body.gross is not None and body.tare is not None:
                 weighed = f", weighed {_mass(body.gross)} (clean {_mass(body.tare)})"
@@ -45,7 +46,7 @@ def _of_traps(body: Body) -> str:
 def _of_containers(body: Body) -> str:
     match body:
         case kinds.Deposit():
-            parts = [_count(body.count, "piece")] if body.count is not None else []
+            parts = [count(body.count, "piece")] if body.count is not None else []
             parts += [f"weighed {_mass(body.mass)}"] if body.mass is not None else []
             parts += [str(Volume(body.volume_ml))] if body.volume_ml is not None else []
             room = f" from room {body.room}" if body.room else ""
@@ -158,7 +159,7 @@ def _of_filings(body: Body) -> str:
             on_hand = f", {Mass(body.on_hand_mg)} on hand" if body.on_hand_mg is not None else ""
             return f"Other hazardous waste of {body.month}, {made}{on_hand}"
         case ReminderSent():
-            return f"Reminder of {body.on.isoformat()} sent to {body.to}: {_count(body.pressing, 'duty', 'duties')}"
+            return f"Reminder of {body.on.isoformat()} sent to {body.to}: {count(body.pressing, 'duty', 'duties')}"
     return ""
 
 
@@ -231,10 +232,6 @@ def _paper(body: kinds.Look | kinds.Swap | kinds.Deposit | kinds.SeparatorInspec
 def _percent(permille: int) -> str:
     whole, tenths = divmod(permille, 10)
     return f"{whole}.{tenths} %" if tenths else f"{whole} %"
-
-
-def _count(number: int, noun: str, many: str = "") -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {many or f'{noun}s'}"
 
 
 def _words(name: str) -> str:

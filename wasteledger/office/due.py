@@ -34,6 +34,7 @@ from wasteledger.ordinance import (
     Kind,
     Obligation,
     Ordinance,
+    Rule,
     Trigger,
     Undated,
     binding,
@@ -272,7 +273,7 @@ def _not_begun(
     is_new = site_details(reader).discharged_before_2017_07_14 is False
     for ordinance, rule in applying(rules, known):
         waits = rule.recurs or Event.FIRST_DISCHARGE in rule.triggers
-        if rule.kind is Kind.RETENTION or not waits or (is_new and rule.in_force_until is not None):
+        if rule.kind is Kind.RETENTION or not waits or (is_new and _ended_before_441(rule)):
             continue
         if any((event, whose) in seen for event in rule.triggers for whose in ("", ordinance.id)):
             continue
@@ -282,6 +283,13 @@ def _not_begun(
         )
         do = f"Record it, or see what would: wasteledger ordinance explain {ordinance.id}:{rule.id}."
         yield Finding("clock-not-begun", f"ordinance {ordinance.id}", says, do, Weight.NOTE)
+
+
+def _ended_before_441(rule: Rule) -> bool:
+    return rule.in_force_until is not None and rule.in_force_until <= _EXISTING_UNTIL
+
+
+_EXISTING_UNTIL = date(2017, 7, 14)  # existing sources discharged on or before that day: 40 CFR 441.20, from memory
 
 
 def _left_out(rules: tuple[Ordinance, ...], known: Circumstances) -> Iterator[Finding]:

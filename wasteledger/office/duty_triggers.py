@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.filings import DutyDone, Training
 from wasteledger.ordinance import Duty, Event, Trigger
 from wasteledger.ordinance.clocks import SITE
 from wasteledger.ordinance.words import FILINGS, OWN_DUTY
-
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-_END = datetime(9999, 1, 1, tzinfo=UTC)
 
 _EVENTS = {
     Duty.TEST_SEPARATOR.value: Event.SEPARATOR_TESTED,
@@ -25,7 +22,7 @@ def duty_triggers(reader: Reader, zone: tzinfo) -> Iterator[Trigger]:
     for line in reader.lines("ordinance"):
         on = line.since_at.astimezone(zone).date()
         yield Trigger(Event.IN_FORCE, on, SITE, line.seq, ordinance=line.ref)
-    for fact in reader.facts_between(_BEGINNING, _END, (DutyDone.KIND, Training.KIND)):
+    for fact in reader.facts_between(kinds=(DutyDone.KIND, Training.KIND)):
         on = fact.happened_at.astimezone(zone).date()
         if isinstance(fact.body, Training):
             yield Trigger(Event.DUTY_DONE, on, SITE, fact.seq, duty=Duty.TRAIN_STAFF.value)

@@ -8,6 +8,7 @@ from typing import Any
 
 from wasteledger.model.standing import ContainerStanding
 from wasteledger.office.plain import plain
+from wasteledger.office.words import short_day
 from wasteledger.units import Mass
 
 HORIZON_YEARS = 10
@@ -81,7 +82,7 @@ class FillOutlook:
         if not known:
             return f"{by}: not within {HORIZON_YEARS} years (chance below 10 %)"
         said = [
-            f"{chance} % chance by {_day(on)}" if not place else f"{chance} % by {_day(on)}"
+            f"{chance} % chance by {short_day(on)}" if not place else f"{chance} % by {short_day(on)}"
             for place, (chance, on) in enumerate(known)
         ]
         if len(known) < len(days):
@@ -93,12 +94,12 @@ class FillOutlook:
         """The chance before it can be fetched, in words, against the site's limit."""
         if self.is_full:
             when = "its pickup comes on" if self.booked else "a pickup could come on"
-            return f"it is full now; {when} {_day(self.fetch_on)}: {self.fetch_because}"
+            return f"it is full now; {when} {short_day(self.fetch_on)}: {self.fetch_because}"
         limit = f"{self.limit_permille / 10:.0f} %"
         against = f"above the limit of {limit}" if self.warns else f"limit {limit}"
         when = "its pickup" if self.booked else "a pickup could come"
         said = f"{chance_words(self.chance_permille)} chance ({against}) that it is full before {when}"
-        return f"{said}, {_day(self.fetch_on)}: {self.fetch_because}"
+        return f"{said}, {short_day(self.fetch_on)}: {self.fetch_because}"
 
     def as_json(self) -> dict[str, Any]:
         """The forecast as JSON says it."""
@@ -131,7 +132,7 @@ def full_as_seen(container: ContainerStanding, zone: tzinfo) -> tuple[str, str] 
     mark = container.close_at_permille
     closed_at = f"; it is closed at {mark / 10:g} %"
     if container.level_permille is not None and container.level_at is not None and container.level_permille >= mark:
-        on = _day(container.level_at.astimezone(zone).date())
+        on = short_day(container.level_at.astimezone(zone).date())
         return "level", f"read at {container.level_permille / 10:g} % on {on}, entry {container.level_seq}{closed_at}"
     limit_mg, held = container.mass_limit_mg, container.holding
     weighed_mg = held.base_mg + held.added_mg
@@ -142,7 +143,3 @@ def full_as_seen(container: ContainerStanding, zone: tzinfo) -> tuple[str, str] 
     if limit is not None and 1000 * pieces >= mark * limit:
         return "pieces", f"{pieces} of {limit} counted{closed_at}"
     return None
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"

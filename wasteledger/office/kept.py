@@ -8,7 +8,8 @@ from datetime import date
 from typing import TypeVar
 
 from wasteledger.office.due import DueList
-from wasteledger.office.notices import asked_by, lines_of, spelt, unread
+from wasteledger.office.notices import asked_by, lines_of, unread
+from wasteledger.office.words import spelt
 from wasteledger.ordinance import DueState, Kind, Obligation, OtherDay, Undated
 
 One = TypeVar("One")

@@ -19,6 +19,7 @@ from wasteledger.office.learning import current_prior, newest_calibration, site_
 from wasteledger.office.lessons import MEND_BODIES
 from wasteledger.office.plain import plain
 from wasteledger.office.starting_values import mass_sources, shipped_prior
+from wasteledger.office.words import count
 
 MEND_PIECES = "Name a mass_source for that stream in the plan, or weigh the pieces by themselves."
 """How an increment that holds pieces of unknown mass can be made to teach."""
@@ -77,7 +78,7 @@ class KindBelieved:
         """The published value, and what has moved it since, in words."""
         began = f"published {statement(self.published).removesuffix(', estimate')}"
         if self.weighings:
-            return f"{began}; {_count(self.weighings, 'weighing')} of it"
+            return f"{began}; {count(self.weighings, 'weighing')} of it"
         return f"{began}; no weighing of it, moved with the others" if self.is_moved else f"{began}; no weighing of it"
 
     def as_json(self) -> dict[str, Any]:
@@ -130,7 +131,7 @@ class MassesLearned:
         if not self.weighings:
             return "No weighing has taught anything yet: the published starting values count."
         return (
-            f"Learned from {_count(self.weighings, 'weighing')}, written down in entry {self.calibration_seq} "
+            f"Learned from {count(self.weighings, 'weighing')}, written down in entry {self.calibration_seq} "
             f"(from the entries up to {self.data_to})."
         )
 
@@ -218,7 +219,3 @@ def _mean_json(mean: Estimate) -> dict[str, Any]:
         "upper_mg": mean.upper_mg,
         "basis": mean.basis,
     }
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

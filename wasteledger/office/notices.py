@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from itertools import groupby
 
 from wasteledger.office.due import DueList
+from wasteledger.office.words import spelt
 from wasteledger.ordinance import AppliedOverride, Basis, Kind, Obligation
 from wasteledger.ordinance.words import FILINGS
 
@@ -62,15 +63,6 @@ def notices_of(found: DueList) -> tuple[Notice, ...]:
         )
         for number, one in enumerate(dated)
     )
-
-
-def spelt(day: date) -> str:
-    """A day with its month spelt.
-
-    >>> spelt(date(2026, 3, 1))
-    '1 March 2026'
-    """
-    return f"{day.day} {day:%B %Y}"
 
 
 def lines_of(one: Obligation, day: Callable[[date], str] = spelt) -> Iterator[str]:

@@ -28,7 +28,6 @@ from wasteledger.units import Mass
 Basis = Literal["weighed", "estimate", "paper"]
 
 _NOTHING_SAID = Said()
-_EVER = (datetime(1, 1, 2, tzinfo=UTC), datetime(9999, 12, 30, tzinfo=UTC))
 _MONTH = re.compile(r"([0-9]{4})-([0-9]{2})")
 
 
@@ -186,7 +185,7 @@ def record_other_waste(
 
 def other_waste_told(reader: Reader) -> tuple[Fact, ...]:
     """Every effective fact of other waste, oldest first."""
-    return reader.facts_between(*_EVER, (OtherWaste.KIND,))
+    return reader.facts_between(kinds=(OtherWaste.KIND,))
 
 
 def waste_counted_twice(facts: Iterable[Fact]) -> tuple[tuple[Fact, Fact], ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
 from wasteledger.errors import NotUnderstood, WasteLedgerError
@@ -24,7 +24,6 @@ from wasteledger.office.workplace import EVERYBODY, Recorded, Said, Workplace, a
 
 _NOTHING_SAID = Said()
 _NONE = BySurfaces()
-_EVER = (datetime(1, 1, 2, tzinfo=UTC), datetime(9999, 12, 30, tzinfo=UTC))
 
 # A person reads the first faults; a program reads them all from the error.
 _SHOWN = 20
@@ -167,7 +166,7 @@ def record_table(
 
 def procedures_told(reader: Reader) -> tuple[Fact, ...]:
     """Every effective fact of restorations, oldest first."""
-    return reader.facts_between(*_EVER, (Procedures.KIND,))
+    return reader.facts_between(kinds=(Procedures.KIND,))
 
 
 def counted_twice(facts: Iterable[Fact]) -> tuple[tuple[Fact, Fact], ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime, tzinfo
+from datetime import datetime, tzinfo
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.model import entries as kinds
@@ -14,9 +14,6 @@ from wasteledger.office.newest import newest_fact
 from wasteledger.office.separator_history import installed
 from wasteledger.ordinance import Duty, Event, Lasting, Record, Trigger
 from wasteledger.ordinance.clocks import SITE
-
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-_END = datetime(9999, 1, 1, tzinfo=UTC)
 
 DEPOSIT_LOG = "deposit log"
 """Subject of the deposit log: it is kept as one, as long as its last line asks."""
@@ -49,7 +46,7 @@ _READ = (*_OF_KIND, kinds.PickupReleased.KIND, kinds.Milestone.KIND, DutyDone.KI
 
 def record_triggers_of(reader: Reader, zone: tzinfo) -> tuple[Trigger, ...]:
     """Every record that an ordinance may keep for a term, by local days in *zone*."""
-    facts = reader.facts_between(_BEGINNING, _END, _READ)
+    facts = reader.facts_between(kinds=_READ)
     return (*_of_facts(facts, zone), *_of_separators(reader, zone), *_deposit_log(reader, zone))
 
 

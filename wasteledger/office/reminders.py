@@ -21,7 +21,8 @@ from wasteledger.office.bodies import make
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import DueList, due_from
 from wasteledger.office.kept import dayless_in
-from wasteledger.office.notices import DEFERS, Notice, notices_of, spelt
+from wasteledger.office.notices import DEFERS, Notice, notices_of
+from wasteledger.office.words import spelt
 from wasteledger.office.workplace import (
     OFFICE,
     Said,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 from wasteledger.ledger.reader import Reader
@@ -18,6 +18,7 @@ from wasteledger.model.standing import SeparatorStanding
 from wasteledger.office.rules import registered_ordinances
 from wasteledger.office.separator_history import Installed, installed
 from wasteledger.office.unit_outlook import full_forecast, unit_outlook
+from wasteledger.office.words import count, short_day
 from wasteledger.office.workplace import zone_of
 from wasteledger.ordinance import Duty, Ordinance, Record, Rule, in_force, removal_minimum
 
@@ -26,9 +27,6 @@ __all__ = ["agreement_of", "full_forecast", "separator_findings"]
 
 SOON_DAYS = 14
 """So many days ahead a unit that may be full is pointed out: own convention, the same as for what is due soon."""
-
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-_END = datetime(9999, 1, 1, tzinfo=UTC)
 
 
 def separator_findings(reader: Reader, today: date, rules: Sequence[Ordinance] | None = None) -> tuple[Finding, ...]:
@@ -69,7 +67,7 @@ def agreement_of(reader: Reader, separator: SeparatorStanding) -> Fact | None:
     """
     found = [
         fact
-        for fact in reader.facts_between(_BEGINNING, _END, (PaperFiled.KIND,))
+        for fact in reader.facts_between(kinds=(PaperFiled.KIND,))
         if isinstance(fact.body, PaperFiled)
         and fact.body.what is PaperKind.CONTRACT
         and fact.body.separator == separator.separator
@@ -83,7 +81,7 @@ def agreement_of(reader: Reader, separator: SeparatorStanding) -> Fact | None:
 def _replaced_since(separator: SeparatorStanding, device: Installed) -> Iterator[Finding]:
     if device.is_registered_since:
         return
-    says = f"It was replaced whole on {_day(device.on)}, and the register still speaks of the device before."
+    says = f"It was replaced whole on {short_day(device.on)}, and the register still speaks of the device before."
     do = "Enter make, model, standard, removal and manual of the new one in its line of the register."
     yield _finding("separator-line-is-older", separator, says, do, (device.seq,))
 
@@ -126,9 +124,9 @@ def _removal(asked: Sequence[Ordinance], separator: SeparatorStanding, device: I
     if said is None:
         return
     details, least = separator.details, said.provision.at_least_percent
-    when = f"a unit installed on {_day(device.on)}"
+    when = f"a unit installed on {short_day(device.on)}"
     if not device.is_entered:
-        when = f"a unit installed by {_day(device.on)} (its own day is not entered)"
+        when = f"a unit installed by {short_day(device.on)} (its own day is not entered)"
     rule = (
         f"{said.provision.id} of {said.ordinance.title} ({said.provision.citation}) asks at least {least:f} % "
         f"of {when}. {said.provision.standing_of_source}"
@@ -157,9 +155,10 @@ def _legacy(
         before = rule.only_if_before
         if rule.duty != Duty.RETIRE_LEGACY_SEPARATOR or before is None or device.on >= before:
             continue
-        since = f"on {_day(device.on)}" if device.is_entered else f"by {_day(device.on)} (its own day is not entered)"
+        day = short_day(device.on)
+        since = f"on {day}" if device.is_entered else f"by {day} (its own day is not entered)"
         says = (
-            f"It was installed {since}, before {_day(before)}, and no standard that it meets is entered. "
+            f"It was installed {since}, before {short_day(before)}, and no standard that it meets is entered. "
             f"{_asked_by(ordinance, rule)}"
         )
         do = "If it meets the standard, enter which (standard); else plan for another one."
@@ -173,7 +172,7 @@ def _filling(reader: Reader, separator: SeparatorStanding, today: date) -> Itera
         return
     says = (
         f"Its retaining unit may be full soon ({outlook.says}; estimate). "
-        f"Last read on {_day(outlook.read_on)}: {outlook.level_permille / 10:g} %."
+        f"Last read on {short_day(outlook.read_on)}: {outlook.level_permille / 10:g} %."
     )
     do = f"Read its level: wasteledger separator inspect {separator.separator} --level PERCENT --result RESULT"
     yield _finding("unit-may-be-full", separator, says, do, outlook.seqs[-1:])
@@ -205,19 +204,11 @@ def _asked_by(ordinance: Ordinance, rule: Rule) -> str:
     return f"{rule.id} of {ordinance.title} ({rule.citation}): {rule.asks} {rule.standing_of_source}"
 
 
-def _and_others(count: int) -> str:
-    return f" {_count(count, 'further rule')} in force keep{'s' if count == 1 else ''} it too." if count else ""
+def _and_others(number: int) -> str:
+    return f" {count(number, 'further rule')} in force keep{'s' if number == 1 else ''} it too." if number else ""
 
 
 def _papers(reader: Reader, separator: str) -> tuple[PaperFiled, ...]:
     """The papers on file that name this separator, or none."""
-    bodies = (fact.body for fact in reader.facts_between(_BEGINNING, _END, (PaperFiled.KIND,)))
+    bodies = (fact.body for fact in reader.facts_between(kinds=(PaperFiled.KIND,)))
     return tuple(body for body in bodies if isinstance(body, PaperFiled) and body.separator in (None, separator))
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun if number == 1 else noun + 's'}"
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"

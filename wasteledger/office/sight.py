@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, tzinfo
+from datetime import date, tzinfo
 
 from wasteledger.ledger.reader import Reader
 from wasteledger.model.facts import Fact
@@ -19,9 +19,6 @@ from wasteledger.office.workplace import zone_of
 from wasteledger.ordinance import Ordinance, Provision, Rule, Trigger
 from wasteledger.ordinance.circumstances import Circumstances, condition_of, left_out
 from wasteledger.ordinance.rules import Scope
-
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-_END = datetime(9999, 1, 1, tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +51,7 @@ class Sight:
 
     def facts(self, *wanted: type[Body]) -> tuple[Fact, ...]:
         """The effective facts of some kinds, oldest first."""
-        return self.reader.facts_between(_BEGINNING, _END, tuple(kind.KIND for kind in wanted))
+        return self.reader.facts_between(kinds=tuple(kind.KIND for kind in wanted))
 
     def day_of(self, fact: Fact) -> str:
         """The local day of a fact, spelt."""

@@ -12,6 +12,7 @@ from wasteledger.model.entries import SeparatorInspection
 from wasteledger.model.register import SeparatorDetails, SiteDetails
 from wasteledger.model.standing import SeparatorStanding
 from wasteledger.office.separator_history import facts_of, local_day, new_since
+from wasteledger.office.words import count, short_day
 from wasteledger.office.workplace import site_details, zone_of
 from wasteledger.ordinance import Event, Interval, Manual, Trigger, Unit
 
@@ -46,7 +47,7 @@ class UnitOutlook:
     def says(self) -> str:
         """The days in words, marked as an estimate."""
         days = [
-            f"{chance} % chance by {_day(on)}"
+            f"{chance} % chance by {short_day(on)}"
             for chance, on in (
                 (f"{self.early_chance_permille / 10:g}", self.early_on),
                 ("50", self.full_on),
@@ -54,7 +55,7 @@ class UnitOutlook:
             )
             if on is not None
         ]
-        read = f"forecast from {_count(len(self.seqs), 'level')} read since the exchange"
+        read = f"forecast from {count(len(self.seqs), 'level')} read since the exchange"
         return f"{read}: full with a {', '.join(days)}" if days else f"{read}: not full within ten years"
 
 
@@ -131,11 +132,3 @@ def manual_of(details: SeparatorDetails) -> Manual:
 
 def _works_on(site: SiteDetails, day: date) -> bool:
     return day.weekday() in site.working_days and not any(first <= day <= last for first, last in site.closures)
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun if number == 1 else noun + 's'}"
-
-
-def _day(on: date) -> str:
-    return f"{on.day} {on:%b %Y}"

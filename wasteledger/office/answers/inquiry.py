@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from functools import cached_property, lru_cache
 from typing import Generic, NamedTuple, TypeVar
 
@@ -36,7 +36,6 @@ from wasteledger.ordinance.words import Force
 Kind = TypeVar("Kind", bound=Body)
 Details = TypeVar("Details", bound=Value)
 
-_BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
 _MOST_PAPERS = 3
 
 # Looks, levels and weighings are left out: most of a journal, and no answer rests on single ones of them.
@@ -112,7 +111,7 @@ class Inquiry:
     @cached_property
     def _all(self) -> dict[str, list[Fact]]:
         found: defaultdict[str, list[Fact]] = defaultdict(list)
-        for fact in self.reader.facts_between(_BEGINNING, self.end, tuple(kind.KIND for kind in _READ)):
+        for fact in self.reader.facts_between(until=self.end, kinds=tuple(kind.KIND for kind in _READ)):
             found[fact.body.KIND].append(fact)
         for fact in self.reader.facts_between(self.begin, self.end, tuple(kind.KIND for kind in _FILLING)):
             found[fact.body.KIND].append(fact)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.filings import PaperKind, StatementTopic
@@ -66,17 +66,24 @@ def separator_in_place(asked: Inquiry) -> Iterator[Point]:
 
 def certificate(asked: Inquiry) -> Iterator[Point]:
     """Question 2."""
+    yield from _on_file(asked, PaperKind.CERTIFICATE, "certificate", lambda details: details.certificate_on_file)
+
+
+def _on_file(
+    asked: Inquiry, what: PaperKind, noun: str, is_registered: Callable[[SeparatorDetails], bool | None]
+) -> Iterator[Point]:
+    """Whether a paper of each separator lies on file, by what was noted and by the register."""
     there = separators(asked)
     if not there:
         yield no_separator()
     for one in there:
-        found = list(asked.filed(PaperKind.CERTIFICATE, f"Certificate of {one.ref}", separator=one.ref))
+        found = list(asked.filed(what, f"{noun.capitalize()} of {one.ref}", separator=one.ref))
         yield from found
-        if one.details.certificate_on_file:
-            yield shown(f"{one.ref}: certificate on file, as the register says.", (one.seq,))
+        if is_registered(one.details):
+            yield shown(f"{one.ref}: {noun} on file, as the register says.", (one.seq,))
         elif not found:
-            do = f"wasteledger paper certificate --separator {one.ref} --place …"
-            yield missing(f"{one.ref}: no certificate is noted.", do=do)
+            do = f"wasteledger paper {what} --separator {one.ref} --place …"
+            yield missing(f"{one.ref}: no {noun} is noted.", do=do)
 
 
 def installed_rightly(asked: Inquiry) -> Iterator[Point]:
@@ -111,17 +118,7 @@ def peak_flow(asked: Inquiry) -> Iterator[Point]:
 
 def manual_here(asked: Inquiry) -> Iterator[Point]:
     """Question 9."""
-    there = separators(asked)
-    if not there:
-        yield no_separator()
-    for one in there:
-        found = list(asked.filed(PaperKind.OPERATING_MANUAL, f"Manual of {one.ref}", separator=one.ref))
-        yield from found
-        if one.details.manual_on_file:
-            yield shown(f"{one.ref}: manual on file, as the register says.", (one.seq,))
-        elif not found:
-            do = f"wasteledger paper operating_manual --separator {one.ref} --place …"
-            yield missing(f"{one.ref}: no manual is noted.", do=do)
+    yield from _on_file(asked, PaperKind.OPERATING_MANUAL, "manual", lambda details: details.manual_on_file)
 
 
 def shared_separator(asked: Inquiry) -> Iterator[Point]:
