@@ -14,7 +14,7 @@ from wasteledger.model.values import read_utc
 from wasteledger.office.answers import Answers, answers
 from wasteledger.office.due import DueList
 from wasteledger.office.enquiries import Filter, Reader, Verification, describe
-from wasteledger.office.provision_words import spelt
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import Workplace
 
 _MOST_ENTRIES = 4
@@ -77,7 +77,7 @@ def gaps_of(found: Answers | None, rules: Collection[str], shipments: tuple[Ship
     if found is None:
         return ()
     said = {frozenset((one.manifest_entry,)) for one in shipments if one.days_open is not None}
-    lines = [f"The journal begins on {spelt(found.begins_on)}; it shows nothing of the days before."]
+    lines = [f"The journal begins on {short_day(found.begins_on)}; it shows nothing of the days before."]
     lines = lines if found.begins_within else []
     for one in found.answers:
         elsewhere = one.question.belongs_to and not any(one.question.is_of(rule) for rule in rules)
@@ -96,7 +96,8 @@ def pressing_of(listed: DueList) -> tuple[str, ...]:
 def _pressing(listed: DueList) -> Iterator[str]:
     for asked in (one for one in listed.pressing if listed.state_of(one).value == "overdue"):
         entry = f", entry {asked.trigger_seq}" if asked.trigger_seq else ""
-        yield f"Overdue, due {spelt(asked.due_on)}: {asked.title}, {asked.subject} ({asked.ordinance_title}{entry})."
+        late = f"Overdue, due {short_day(asked.due_on)}"
+        yield f"{late}: {asked.title}, {asked.subject} ({asked.ordinance_title}{entry})."
     for gap in listed.undated:
         if gap.is_gap:
             yield f"{gap.title}, {gap.subject}: {gap.why}"

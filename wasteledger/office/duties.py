@@ -25,8 +25,9 @@ from wasteledger.office.duty_days import (
     warnings_of,
     what_is_next,
 )
-from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
+from wasteledger.office.provision_words import AUTHORITY_DECIDES
 from wasteledger.office.triggers import triggers_of
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import (
     EVERYBODY,
     OFFICE,
@@ -167,7 +168,7 @@ def record_duty_done(
         after = of_subject(_running(desk, on, ordinance, found, then), subject)
     says = f"{found.title} ({found.id} of {ordinance.title}) recorded as done"
     says += f" for {subject}" if named else ""
-    says += f", due {spelt(answered)}." if answered else "."
+    says += f", due {short_day(answered)}." if answered else "."
     has_begun = Event.FIRST_DISCHARGE not in found.triggers or any(
         one.event is Event.FIRST_DISCHARGE for one in triggers
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from wasteledger.errors import NotUnderstood
-from wasteledger.office.provision_words import spelt
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import Duty, Event, Obligation, Ordinance, Rule, Trigger
 from wasteledger.ordinance.doings import SITE, done_for, twins_of
 from wasteledger.ordinance.obligations import Basis
@@ -72,9 +72,9 @@ def check_turn(rule: Rule, due_on: date) -> None:
         return
     turn = first_due_from(rule.due, due_on)
     if turn is None or turn.due_on != due_on:
-        then = f" The next after that is {spelt(turn.due_on)}." if turn is not None else ""
+        then = f" The next after that is {short_day(turn.due_on)}." if turn is not None else ""
         raise NotItsDay(
-            f"{spelt(due_on)} is none of the days of {rule.id}.", hint=f"It is asked {told(rule.due)}.{then}"
+            f"{short_day(due_on)} is none of the days of {rule.id}.", hint=f"It is asked {told(rule.due)}.{then}"
         )
 
 
@@ -96,14 +96,14 @@ def check_due_day(shown: Shown, due_on: date) -> None:
     elif first is None and (shown.last is None or shown.last.answers_on == due_on):
         return
     if first is not None:
-        hint = f"Open is {spelt(first)}: write --due {first.isoformat()}, or leave --due out."
+        hint = f"Open is {short_day(first)}: write --due {first.isoformat()}, or leave --due out."
     elif shown.last is not None:
         hint = f"None is open: it is {_already(shown.last)}. Leave --due out."
     else:
         # Only a day of the calendar comes here.
         check_turn(rule, due_on)
         return
-    raise NotItsDay(f"{spelt(due_on)} is none of the days of {rule.id}.", hint=hint)
+    raise NotItsDay(f"{short_day(due_on)} is none of the days of {rule.id}.", hint=hint)
 
 
 def warnings_of(
@@ -124,19 +124,21 @@ def warnings_of(
     if not before:
         said.append(_no_clock(shown, has_begun=has_begun))
     elif typed is not None and typed not in days:
-        said.append(f"The journal counts {' and '.join(map(spelt, sorted(days)))} for it, not {spelt(typed)}.")
+        said.append(f"The journal counts {' and '.join(map(short_day, sorted(days)))} for it, not {short_day(typed)}.")
     elif answered is None:
         said.extend(_before_it_opens(shown, before[0], seq))
     elif early is not None:
         said.append(
-            f"It was done before {spelt(opens_on(rule, early))}, from when it is taken to answer "
-            f"{spelt(early.due_on)}. It counts for that day because the entry names it; the authority may see it "
+            f"It was done before {short_day(opens_on(rule, early))}, from when it is taken to answer "
+            f"{short_day(early.due_on)}. It counts for that day because the entry names it; the authority may see it "
             "otherwise."
         )
     if answered is not None and before and _is_of_a_year_not_over(rule, answered, on):
-        said.append(f"The year before {spelt(answered)} is not over: a report of its amounts cannot hold all of them.")
+        said.append(
+            f"The year before {short_day(answered)} is not over: a report of its amounts cannot hold all of them."
+        )
     if answered in days and _days_and_starts(before) == _days_and_starts(after):
-        said.append(f"Its clock runs on as before: what was done on {spelt(on)} does not end it.")
+        said.append(f"Its clock runs on as before: what was done on {short_day(on)} does not end it.")
     return tuple(said)
 
 
@@ -147,10 +149,10 @@ def what_is_next(shown: Shown, after: Sequence[Obligation], answered: date | Non
         if (one.due_on, one.trigger_seq) in known:
             continue
         if one.due_on >= today:
-            yield f"Next: {spelt(one.due_on)} ({one.counted})."
+            yield f"Next: {short_day(one.due_on)} ({one.counted})."
             continue
-        older = f"This answers an older day, {spelt(answered)}. " if answered and answered < one.due_on else ""
-        yield f"{older}Open now: {spelt(one.due_on)}, which has passed{' as well' if older else ''}."
+        older = f"This answers an older day, {short_day(answered)}. " if answered and answered < one.due_on else ""
+        yield f"{older}Open now: {short_day(one.due_on)}, which has passed{' as well' if older else ''}."
 
 
 def opens_on(rule: Rule, obligation: Obligation) -> date:
@@ -176,19 +178,19 @@ def _no_clock(shown: Shown, *, has_begun: bool) -> str:
 def _before_it_opens(shown: Shown, first: Obligation, seq: int) -> Iterator[str]:
     last = shown.last
     yield (
-        f"It was done before {spelt(opens_on(shown.rule, first))}, from when it is taken to answer "
-        f"{spelt(first.due_on)}."
+        f"It was done before {short_day(opens_on(shown.rule, first))}, from when it is taken to answer "
+        f"{short_day(first.due_on)}."
     )
     if last is not None and last.answers_on is not None:
-        yield f"What was recorded last is entry {last.seq}, for {spelt(last.answers_on)}."
+        yield f"What was recorded last is entry {last.seq}, for {short_day(last.answers_on)}."
     comes_round = isinstance(shown.rule.due, EachYear | EveryYears) and Event.DUTY_DONE in shown.rule.triggers
     if comes_round or not shown.rule.recurs:
         named = f"wasteledger correct {seq} --set due_on={first.due_on.isoformat()} --reason TEXT"
-        yield f"If it is meant for {spelt(first.due_on)}: {named}"
+        yield f"If it is meant for {short_day(first.due_on)}: {named}"
 
 
 def _already(last: Trigger) -> str:
-    answered = f"for {spelt(last.answers_on)}" if last.answers_on is not None else f"on {spelt(last.on)}"
+    answered = f"for {short_day(last.answers_on)}" if last.answers_on is not None else f"on {short_day(last.on)}"
     return f"recorded already in entry {last.seq}, {answered}"
 
 

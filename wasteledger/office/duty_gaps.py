@@ -11,8 +11,8 @@ from itertools import pairwise
 from dateutil.relativedelta import relativedelta
 
 from wasteledger.model.facts import Fact
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import Event, Interval, Rule, Trigger
 from wasteledger.ordinance.days import deadline_after
 from wasteledger.ordinance.doings import SITE
@@ -51,7 +51,7 @@ def gaps_of(sight: Sight, rule: Rule, doings: Sequence[Fact], starts: Sequence[T
             continue
         longer = [one for one in gaps if one.ended > deadline_after(one.begun, interval)]
         longest = max(gaps, key=lambda one: one.days)
-        words = f"the longest {longest.days} days, from {spelt(longest.begun)} to {spelt(longest.ended)}"
+        words = f"the longest {longest.days} days, from {short_day(longest.begun)} to {short_day(longest.ended)}"
         counted = f"{subject}: {len(gaps)} gap{'' if len(gaps) == 1 else 's'} ended in the last 12 months"
         if longer:
             over = f"{counted}, {len(longer)} of them longer than {interval}; {words}"

@@ -11,8 +11,8 @@ from wasteledger.model.facts import Fact
 from wasteledger.model.filings import DutyDone, Training
 from wasteledger.model.values import Body
 from wasteledger.office.duty_gaps import gaps_of, has_interval
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.sight import Evidence, Findings, Sight, where
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import (
     Duty,
     Event,
@@ -133,7 +133,7 @@ def _done(
 ) -> Findings:
     shows: list[Evidence] = []
     missing = [
-        Evidence(f"{one.subject}: {spelt(one.due_on)} has passed, and nothing on record answers it.", _seqs(one))
+        Evidence(f"{one.subject}: {short_day(one.due_on)} has passed, and nothing on record answers it.", _seqs(one))
         for one in running
         if one.due_on < sight.today
     ]
@@ -194,9 +194,9 @@ def _ended(starts: list[Trigger], doings: list[Fact], sight: Sight, rule: Rule) 
     """Why no clock runs though something that would start it is on record."""
     for start in starts:
         subject = "" if start.subject == SITE else f", {start.subject}"
-        when, seqs = f"{start.event.words}{subject}, {spelt(start.on)}", (start.seq,) if start.seq else ()
+        when, seqs = f"{start.event.words}{subject}, {short_day(start.on)}", (start.seq,) if start.seq else ()
         if rule.only_if_before is not None and start.on >= rule.only_if_before:
-            yield Evidence(f"No clock runs: {when}, was not before {spelt(rule.only_if_before)}.", seqs)
+            yield Evidence(f"No clock runs: {when}, was not before {short_day(rule.only_if_before)}.", seqs)
         elif not rule.stands_on(start.on):
             yield Evidence(f"No clock runs: the rule does not stand on the day of {when}.", seqs)
         elif not isinstance(rule.due, ByManual):
@@ -243,7 +243,7 @@ def _kept(sight: Sight, ordinance: Ordinance, rule: Rule) -> Findings:
         words = f"{name}: {len(made)} on record"
         if terms:
             words += f", {len(terms)} of them under this rule" if len(terms) < len(made) else ""
-            words += f", {over} past this rule's term, the last kept to {spelt(terms[-1].due_on)}"
+            words += f", {over} past this rule's term, the last kept to {short_day(terms[-1].due_on)}"
             words += f"; {terms[-1].condition}" if terms[-1].condition else ""
         seqs = sorted({one.seq for one in made if one.seq})
         shows.append(Evidence(f"{words}.", tuple(seqs)))
@@ -259,7 +259,7 @@ def _kept_longer(sight: Sight, mine: Obligation | None, rule: Rule, record: Reco
     kept, found = retention(sight.rules, record, newest.on, circumstances=sight.circumstances), []
     other = kept.longest
     if other is not None and mine is not None and other.due_on > mine.due_on:
-        until = spelt(other.due_on)
+        until = short_day(other.due_on)
         found.append(Evidence(f"{_told_of(other)} keeps the last of them longer, to {until}."))
     others = (one for one in kept.lasting if one.rule != rule.id)
     return found + [Evidence(f"{_told_of(one)} says of it: {one.why}") for one in others]

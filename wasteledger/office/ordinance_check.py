@@ -15,8 +15,9 @@ from wasteledger.model.findings import Finding, Weight
 from wasteledger.office.ordinance_doubts import doubts
 from wasteledger.office.ordinances import HOLIDAYS, ordinance_files, stream_names
 from wasteledger.office.plain import plain
-from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
+from wasteledger.office.provision_words import AUTHORITY_DECIDES
 from wasteledger.office.rules import registered_ordinances
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import (
     BadOrdinance,
     Fault,
@@ -232,13 +233,13 @@ def _changing(ordinance: Ordinance, known: set[str]) -> Ordinance:
 def _later_than(read: Iterable[Ordinance], today: date) -> Iterator[Finding]:
     for ordinance in read:
         if ordinance.dated_on > today:
-            says = f"It is dated {spelt(ordinance.dated_on)}, after today ({spelt(today)})."
+            says = f"It is dated {short_day(ordinance.dated_on)}, after today ({short_day(today)})."
             yield Finding("dated-later", ordinance.file, says, "Write the day of the text that was read.")
         # A month is read on some day of it: the months are compared, and the days only where one is written.
         late = [one for one in ordinance.provisions if one.read_on > today.isoformat()[: len(one.read_on)]]
         if late:
             named = ", ".join(f"{one.id} ({one.read_on})" for one in late)
-            says = f"Read after today ({spelt(today)}), by read_on: {named}."
+            says = f"Read after today ({short_day(today)}), by read_on: {named}."
             yield Finding("read-later", ordinance.file, says, "Write when the clause was read.")
 
 

@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from wasteledger.office.plain import plain
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import Kind, Ordinance, Override, Provision, Rule
 from wasteledger.ordinance.rules import (
     After,
@@ -189,7 +190,7 @@ def says_header(ordinance: Ordinance) -> tuple[str, ...]:
     """Whose ordinance it is, which version, and under which body of rules it puts the waste."""
     lines = [
         f"Level {ordinance.level}; {ordinance.authority}.",
-        f"Version {ordinance.version}, dated {spelt(ordinance.dated_on)}.",
+        f"Version {ordinance.version}, dated {short_day(ordinance.dated_on)}.",
         f"Source: {ordinance.source}.",
     ]
     if ordinance.regime is not None:
@@ -212,20 +213,15 @@ def due_words(due: Due, kind: Kind, events: tuple[Event, ...]) -> str:
         case ByManual(task):
             return f"Due at the {task} interval of the operating manual, counted from {since}."
         case OnDay(on):
-            return f"Due on {spelt(on)}, for {since}."
+            return f"Due on {short_day(on)}, for {since}."
         case WhileLasting(lasting):
             return f"Kept {lasting.words}."
         case EachYear():
             return _each_year(due)
         case EveryYears(first_on, every):
-            return f"Due on {spelt(first_on)}, and every {_count(every, 'year')} from then."
+            return f"Due on {short_day(first_on)}, and every {_count(every, 'year')} from then."
         case AfterQuarter(months):
             return f"Due on the last day of month {months} after the calendar quarter of {since}."
-
-
-def spelt(on: date) -> str:
-    """A day with its month spelt."""
-    return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
 def one_line(text: str) -> str:
@@ -236,7 +232,7 @@ def one_line(text: str) -> str:
 def _rule(rule: Rule) -> Iterable[str]:
     yield due_words(rule.due, rule.kind, rule.triggers)
     if rule.only_if_before:
-        yield f"Only where that was before {spelt(rule.only_if_before)}."
+        yield f"Only where that was before {short_day(rule.only_if_before)}."
     if rule.or_when:
         yield f"Or on {rule.or_when.words}, if that comes sooner."
     if rule.recurs:
@@ -313,8 +309,8 @@ def _category(category: Category) -> Iterable[str]:
 
 
 def _removal(minimum: RemovalMinimum) -> Iterable[str]:
-    spans = [f"from {spelt(minimum.installed_from)}"] if minimum.installed_from else []
-    spans += [f"before {spelt(minimum.installed_before)}"] if minimum.installed_before else []
+    spans = [f"from {short_day(minimum.installed_from)}"] if minimum.installed_from else []
+    spans += [f"before {short_day(minimum.installed_before)}"] if minimum.installed_before else []
     units = f", for units installed {' and '.join(spans)}" if spans else ""
     yield f"At least {minimum.at_least_percent} percent of the amalgam is held back{units}."
 
@@ -326,8 +322,8 @@ def _on_streams(streams: tuple[str, ...]) -> str:
 def _span(provision: Provision) -> str:
     first, last = provision.in_force_from, provision.in_force_until
     if first and last:
-        return f"Stands from {spelt(first)} to {spelt(last)}."
-    return f"Stands from {spelt(first)}." if first else f"Stood until {spelt(last)}." if last else ""
+        return f"Stands from {short_day(first)} to {short_day(last)}."
+    return f"Stands from {short_day(first)}." if first else f"Stood until {short_day(last)}." if last else ""
 
 
 def _plain(word: str) -> str:

@@ -9,7 +9,7 @@ from wasteledger.model.standing.refusals import NotThereYet
 from wasteledger.office.bodies import make, reading_of
 from wasteledger.office.learning import current_prior
 from wasteledger.office.lessons import lesson_of
-from wasteledger.office.provision_words import spelt
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import (
     EVERYBODY,
     OFFICE,
@@ -149,7 +149,7 @@ def _clock_words(desk: Desk, appended: Appended) -> tuple[str, ...]:
     if found is None or found.malfunction_at is None:
         # Written down after the repair, or made void since.
         return ("No clock for its repair runs: it was repaired or replaced since, or the entry is void.",)
-    since = spelt(found.malfunction_at.astimezone(zone_of(desk)).date())
+    since = short_day(found.malfunction_at.astimezone(zone_of(desk)).date())
     see = "see wasteledger due for the day and the rule."
     if found.malfunction_seq == entry.seq:
         return (f"The clock for its repair runs from {since}, when it was found (entry {entry.seq}); {see}",)

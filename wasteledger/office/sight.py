@@ -12,9 +12,9 @@ from wasteledger.model.values import Body
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.describing import describe
 from wasteledger.office.generator import standings_now
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.record_triggers import record_triggers_of
 from wasteledger.office.triggers import triggers_of
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import zone_of
 from wasteledger.ordinance import Ordinance, Provision, Rule, Trigger
 from wasteledger.ordinance.circumstances import Circumstances, condition_of, left_out
@@ -54,8 +54,8 @@ class Sight:
         return self.reader.facts_between(kinds=tuple(kind.KIND for kind in wanted))
 
     def day_of(self, fact: Fact) -> str:
-        """The local day of a fact, spelt."""
-        return spelt(fact.happened_at.astimezone(self.zone).date())
+        """The local day of a fact, short_day."""
+        return short_day(fact.happened_at.astimezone(self.zone).date())
 
     def told(self, fact: Fact) -> Evidence:
         """A fact in words, with its local day and its entry."""

@@ -9,8 +9,8 @@ from wasteledger.ledger.reader import Reader
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.due import calendar_of, known_holidays, laid_over, ordinances_in_force
 from wasteledger.office.duty_days import Shown, open_day, opens_on, what_is_next
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.triggers import triggers_of
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import Duty, Kind, Obligation, Ordinance, in_force, obligations
 from wasteledger.ordinance.rules import EachYear, EveryYears
 
@@ -60,7 +60,7 @@ def answered_by_training(before: Sequence[Shown], after: Sequence[Shown], today:
         said = list(what_is_next(was, now.running, open_day(was), today))
         answered = min(was.days - now.days, default=None)
         if answered is not None:
-            said.insert(0, f"It answers {name}, due {spelt(answered)}.")
+            said.insert(0, f"It answers {name}, due {short_day(answered)}.")
         elif said:
             said.insert(0, f"{name}:")
         if said:
@@ -73,11 +73,11 @@ def _not_counted(shown: Shown, name: str) -> Iterator[str]:
     opens = opens_on(shown.rule, first)
     if opens > shown.on:
         yield (
-            f"It is too early for {name}, due {spelt(first.due_on)}, which is taken to be answered from "
-            f"{spelt(opens)} on."
+            f"It is too early for {name}, due {short_day(first.due_on)}, which is taken to be answered from "
+            f"{short_day(opens)} on."
         )
     else:
-        yield f"It does not count for {name}, due {spelt(first.due_on)}."
+        yield f"It does not count for {name}, due {short_day(first.due_on)}."
     command = f"wasteledger done {shown.ordinance.id}:{shown.rule.id} --due {first.due_on.isoformat()}"
     yield f"If it is meant for that day: {command}"
 

@@ -12,9 +12,9 @@ from wasteledger.model.filings import DutyDone, OtherWaste, PaperFiled, PaperKin
 from wasteledger.model.register import CleanerDetails, ContainerTypeDetails
 from wasteledger.office.generator import MONTHS_SHOWN, untold_months, untold_words
 from wasteledger.office.other_waste import Month
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.separator_history import installed
 from wasteledger.office.sight import Evidence, Findings, Sight, category_words, where
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import site_details
 from wasteledger.ordinance import Ordinance, Provision, cleaner_findings
 from wasteledger.ordinance.circumstances import left_out
@@ -100,7 +100,7 @@ def _removal(sight: Sight, ordinance: Ordinance, minimum: RemovalMinimum) -> Fin
             (minimum.installed_from is not None and installed_on < minimum.installed_from)
             or (minimum.installed_before is not None and installed_on >= minimum.installed_before)
         ):
-            shows.append(Evidence(f"{name}: installed on {spelt(installed_on)}, of which this does not speak."))
+            shows.append(Evidence(f"{name}: installed on {short_day(installed_on)}, of which this does not speak."))
         elif details.removal_permille is None:
             missing.append(Evidence(f"{name}: how much it holds back is not entered."))
         else:

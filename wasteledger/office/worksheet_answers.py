@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, date, datetime
+from datetime import date
 from functools import cached_property
 
-from wasteledger.ledger.reader import Reader
+from wasteledger.ledger.reader import BEGINNING, Reader
 from wasteledger.model.entries import Milestone, SeparatorInspection, UnitReplaced
 from wasteledger.model.facts import Fact
 from wasteledger.model.filings import DutyDone, Statement, StatementTopic, Training
@@ -16,19 +16,16 @@ from wasteledger.office.amounts import Amounts, amounts_between
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import laid_over
 from wasteledger.office.provision_words import says as provision_says
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.rules import cleaner_warnings, registered_ordinances
 from wasteledger.office.separator_history import Installed, installed
+from wasteledger.office.words import count, short_day
 from wasteledger.office.workplace import site_details, zone_of
-from wasteledger.office.worksheet_lines import Answer, Line, Part, State, count, each_once, note_words
+from wasteledger.office.worksheet_lines import Answer, Line, Part, State, each_once, note_words
 from wasteledger.office.worksheet_separators import maintenance
 from wasteledger.office.worksheet_waste import carriers, facilities, made, pickups, shipped
 from wasteledger.ordinance import Duty, in_force
 from wasteledger.ordinance.paper_words import ReportField
 from wasteledger.ordinance.rules import CleanerLimit
-
-BEGINNING = datetime(1, 1, 1, tzinfo=UTC)
-END = datetime(9999, 1, 1, tzinfo=UTC)
 
 QUESTIONS: dict[ReportField, tuple[Part, str]] = {
     ReportField.FACILITY_NAME: (Part.PRACTICE, "What is the practice called?"),
@@ -157,8 +154,8 @@ class FieldAnswers:
             return self._entered(None, "discharged_before_2017_07_14")
         first = firsts[0]
         on, noted_on = self._day(first), first.recorded_at.astimezone(self._zone).date()
-        noted = f", noted on {spelt(noted_on)}" if noted_on != on else ""
-        shown = f"The first wastewater is recorded for {spelt(on)}{noted}{note_words(first.body.note)}."
+        noted = f", noted on {short_day(noted_on)}" if noted_on != on else ""
+        shown = f"The first wastewater is recorded for {short_day(on)}{noted}{note_words(first.body.note)}."
         # A ledger begun later has the day on which somebody noted it, so no day here answers by itself.
         return Answer((shown, _ONLY_YOU), State.YOURS, (first.seq,))
 
@@ -178,7 +175,7 @@ class FieldAnswers:
             parts = [
                 ("make", details.make),
                 ("model", details.model),
-                ("installed", f"{device.on.year}, on {spelt(device.on)}" if device.is_entered else ""),
+                ("installed", f"{device.on.year}, on {short_day(device.on)}" if device.is_entered else ""),
                 ("chairs served", str(details.chairs_served or "")),
             ]
             words = ", ".join(f"{name} {value}" if value else f"{name} NOT ENTERED" for name, value in parts)
@@ -198,13 +195,13 @@ class FieldAnswers:
         says, seqs, is_gap = [], [], False
         for one, device in self._devices:
             of_it = [(fact, body) for fact, body in told if body.separator in (None, one.separator)]
-            when = f"{one.details.name} ({one.separator}), in place since {spelt(device.on)}"
+            when = f"{one.details.name} ({one.separator}), in place since {short_day(device.on)}"
             if not of_it:
                 says.append(f"{when}: no notice is recorded.")
                 is_gap = True
             for fact, body in of_it:
                 paper = f", {body.document}" if body.document else ""
-                says.append(f"{when}: recorded as told on {spelt(self._day(fact))}{paper}.")
+                says.append(f"{when}: recorded as told on {short_day(self._day(fact))}{paper}.")
                 seqs.append(fact.seq)
         if not says:
             return Answer(("No separator is in the register.",), State.GAP)
@@ -225,7 +222,7 @@ class FieldAnswers:
             if not isinstance(body, Training):
                 continue
             topics = ", ".join(topic.replace("_", " ") for topic in body.topics)
-            says.append(f"{spelt(self._day(fact))}: {', '.join(map(self._person, body.people))}, in {topics}.")
+            says.append(f"{short_day(self._day(fact))}: {', '.join(map(self._person, body.people))}, in {topics}.")
             seqs.append(fact.seq)
             trained.update(body.people)
         staff = [line for line in self._reader.lines("person") if _works_at_chair(line)]
@@ -254,16 +251,20 @@ class FieldAnswers:
         ]
         seqs = [device.registered_seq]
         looked = self._of(SeparatorInspection, one.separator)
-        last = f", the last on {spelt(self._day(looked[-1]))}" if looked else ""
-        said.append(f"{count(len(looked), 'inspection')} from {spelt(self._since)} to {spelt(self._until)}{last}.")
+        last = f", the last on {short_day(self._day(looked[-1]))}" if looked else ""
+        said.append(
+            f"{count(len(looked), 'inspection')} from {short_day(self._since)} to {short_day(self._until)}{last}."
+        )
         seqs += [fact.seq for fact in looked]
         if one.last_unit_at is not None:
-            said.append(f"retaining unit last exchanged on {spelt(one.last_unit_at.astimezone(self._zone).date())}.")
+            said.append(
+                f"retaining unit last exchanged on {short_day(one.last_unit_at.astimezone(self._zone).date())}."
+            )
             seqs.append(one.last_unit_seq)
         else:
             said.append("no exchange of its retaining unit is recorded.")
         if one.malfunction_at is not None:
-            said.append(f"a malfunction is open since {spelt(one.malfunction_at.astimezone(self._zone).date())}.")
+            said.append(f"a malfunction is open since {short_day(one.malfunction_at.astimezone(self._zone).date())}.")
             seqs.append(one.malfunction_seq)
         return said, seqs
 
@@ -282,7 +283,7 @@ class FieldAnswers:
                 if body.holds
                 else f"stated not to hold, because: {' '.join((body.why or '').split()).rstrip('.')}"
             )
-            says.append(f"{words[:1].upper()}{words[1:]}: {holds}, on {spelt(self._day(stated[-1]))}.")
+            says.append(f"{words[:1].upper()}{words[1:]}: {holds}, on {short_day(self._day(stated[-1]))}.")
             seqs.append(stated[-1].seq)
         for line in self._reader.lines("cleaner"):
             if not isinstance(line.details, CleanerDetails):

@@ -11,10 +11,11 @@ from wasteledger.model.entries import Milestone
 from wasteledger.model.filings import DutyDone, PaperFiled, PaperKind
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.due import DueList, due_from, laid_over, ordinances_in_force
-from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
+from wasteledger.office.provision_words import AUTHORITY_DECIDES
 from wasteledger.office.shipments import chain_end
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import site_details, zone_of
-from wasteledger.office.worksheet_answers import BEGINNING, END, QUESTIONS, FieldAnswers
+from wasteledger.office.worksheet_answers import QUESTIONS, FieldAnswers
 from wasteledger.office.worksheet_lines import (
     FORM_PREVAILS,
     Answer,
@@ -108,8 +109,8 @@ class Sheet:
         zone = zone_of(self._reader)
         says: list[str] = []
         seqs: list[int] = []
-        for fact in self._reader.facts_between(BEGINNING, END, (DutyDone.KIND, PaperFiled.KIND, Milestone.KIND)):
-            on = spelt(fact.happened_at.astimezone(zone).date())
+        for fact in self._reader.facts_between(kinds=(DutyDone.KIND, PaperFiled.KIND, Milestone.KIND)):
+            on = short_day(fact.happened_at.astimezone(zone).date())
             match fact.body:
                 case DutyDone() as done if done.duty == duty and done.ordinance in (
                     None,
@@ -119,7 +120,7 @@ class Sheet:
                     if rule and done.rule not in (None, rule):
                         continue
                     named = " of ".join(one for one in (done.rule, done.ordinance) if one)
-                    answers = f", for the day {spelt(done.due_on)}" if done.due_on else ""
+                    answers = f", for the day {short_day(done.due_on)}" if done.due_on else ""
                     document = f", {done.document}" if done.document else ""
                     document += note_words(done.note)
                     says.append(f"{on}: recorded as done{f' ({named})' if named else ''}{answers}{document}.")
@@ -160,7 +161,7 @@ class Sheet:
         began_on = self._reader.get_entry(1).happened_at.astimezone(zone_of(self._reader)).date()
         notes = [*self.notes, *self._left_out(kind)]
         if speaks_of_period and began_on > self._since:
-            notes.append(f"This ledger begins on {spelt(began_on)}; what was before is not in it.")
+            notes.append(f"This ledger begins on {short_day(began_on)}; what was before is not in it.")
         return Worksheet(
             kind=kind,
             title=title,

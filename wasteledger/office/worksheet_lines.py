@@ -255,8 +255,3 @@ def note_words(note: str | None) -> str:
     """An entry's own note, to stand behind what the entry says; nothing where it has none."""
     words = " ".join((note or "").split()).rstrip(".")
     return f" (its note: “{words}”)" if words else ""
-
-
-def count(number: int, noun: str) -> str:
-    """``1 swap``, ``2 swaps``."""
-    return f"{number} {noun if number == 1 else noun + 's'}"

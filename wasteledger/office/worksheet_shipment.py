@@ -12,8 +12,9 @@ from wasteledger.model.register import SiteDetails
 from wasteledger.office.amounts import Amount, ShippedPickup, shipped_pickup, stated
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.due import laid_over
-from wasteledger.office.provision_words import AUTHORITY_DECIDES, spelt
+from wasteledger.office.provision_words import AUTHORITY_DECIDES
 from wasteledger.office.shipments import Shipment, shipment_of
+from wasteledger.office.words import count, short_day
 from wasteledger.office.workplace import Workplace
 from wasteledger.office.worksheet_lines import (
     FORM_PREVAILS,
@@ -24,7 +25,6 @@ from wasteledger.office.worksheet_lines import (
     Part,
     State,
     Worksheet,
-    count,
     each_once,
 )
 from wasteledger.office.worksheet_waste import party_words
@@ -195,10 +195,10 @@ def _of_practice(site: SiteDetails, seqs: tuple[int, ...]) -> Iterator[Line]:
 def _day(found: Shipment, asked: _Asked, came_back: ShippedPickup | None) -> Line:
     asks, asked_by = "When does it leave, and under which number?", asked.of(ShipmentName.SHIPPED_ON)
     if came_back is None:
-        says = f"Planned for {spelt(found.pickup.planned_on)}; it has not left."
+        says = f"Planned for {short_day(found.pickup.planned_on)}; it has not left."
         return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=(found.pickup.booked_seq,)), asked_by)
     paper = f"document {came_back.document}" if came_back.document else "no document number is recorded"
-    says = f"It left on {spelt(came_back.left_on)}; {paper}."
+    says = f"It left on {short_day(came_back.left_on)}; {paper}."
     return Line(Part.SHIPMENT, "day", asks, Answer((says,), seqs=came_back.seqs[:1]), asked_by)
 
 
@@ -247,8 +247,8 @@ def _what_came(says: tuple[str, ...], came_back: ShippedPickup | None, *, is_pro
     """The papers that must come back, and which of them is recorded."""
     if came_back is None:
         return Answer((*says, "It has not left, so none can be there yet."))
-    receipt = f"received on {spelt(came_back.received_on)}" if came_back.received_on else "none recorded yet"
-    proof = f"received on {spelt(came_back.recycled_on)}" if came_back.recycled_on else "none recorded yet"
+    receipt = f"received on {short_day(came_back.received_on)}" if came_back.received_on else "none recorded yet"
+    proof = f"received on {short_day(came_back.recycled_on)}" if came_back.recycled_on else "none recorded yet"
     is_missing = came_back.received_on is None or (is_proof_wanted and came_back.recycled_on is None)
     stands = f"Receipt: {receipt}. Proof of recycling: {proof}."
     return Answer((*says, stands), State.GAP if is_missing else State.FILLED, each_once(came_back.seqs[1:]))
@@ -270,10 +270,10 @@ def _cited(said: SaidBy[ShipmentPaper] | SaidBy[WasteCode] | SaidBy[Rule]) -> st
 def _container(found: Shipment, one: ReleasedContainer, asked: _Asked) -> Line:
     naming, is_weighed = found.naming, one.basis == "weighed"
     weight_by = asked.of(ShipmentName.WEIGHT)
-    since = f"first waste {spelt(one.first_waste_on)}" if one.first_waste_on else "no waste is recorded"
+    since = f"first waste {short_day(one.first_waste_on)}" if one.first_waste_on else "no waste is recorded"
     what = f"{naming.name('container_type', one.container_type)}, for {naming.streams(one.streams)}"
     says = [
-        f"{what}; {since}, closed {spelt(one.closed_on)}.",
+        f"{what}; {since}, closed {short_day(one.closed_on)}.",
         f"Content: {one.statement}.",
         f"In whole units, from {'a weighing' if is_weighed else 'an estimate'}: {whole_units(one.net_mg).words}.",
     ]
@@ -310,9 +310,11 @@ def _received(came_back: ShippedPickup | None) -> Line:
         answer = Answer(("It has not left.",))
     else:
         says = [f"{came_back.received_words[:1].upper()}{came_back.received_words[1:]}."]
-        says += [f"Received on {spelt(came_back.received_on)}."] if came_back.received_on else ["No receipt came yet."]
+        says += (
+            [f"Received on {short_day(came_back.received_on)}."] if came_back.received_on else ["No receipt came yet."]
+        )
         says.append(
-            f"Proof of recycling received on {spelt(came_back.recycled_on)}."
+            f"Proof of recycling received on {short_day(came_back.recycled_on)}."
             if came_back.recycled_on
             else "No proof of recycling yet."
         )

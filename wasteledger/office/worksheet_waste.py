@@ -7,9 +7,9 @@ from wasteledger.model.values import Party
 from wasteledger.office.amounts import Amounts, ShippedPickup
 from wasteledger.office.catch import catch_between
 from wasteledger.office.masses import statement
-from wasteledger.office.provision_words import spelt
 from wasteledger.office.sharing_out import JUDGEMENT
-from wasteledger.office.worksheet_lines import Answer, NamedAmount, State, count, each_once
+from wasteledger.office.words import count, short_day
+from wasteledger.office.worksheet_lines import Answer, NamedAmount, State, each_once
 
 _NONE_LEFT = "No pickup left in the period."
 
@@ -99,8 +99,10 @@ def _parties(found: Amounts, each: list[tuple[Party, str]]) -> Answer:
 
 def _pickup_words(one: ShippedPickup) -> str:
     paper = f" (document {one.document})" if one.document else ""
-    proof = f"proof of recycling received {spelt(one.recycled_on)}" if one.recycled_on else "no proof of recycling yet"
-    return f"{spelt(one.left_on)}: pickup {one.pickup}{paper}, {', '.join(one.containers)}; {proof}."
+    proof = (
+        f"proof of recycling received {short_day(one.recycled_on)}" if one.recycled_on else "no proof of recycling yet"
+    )
+    return f"{short_day(one.left_on)}: pickup {one.pickup}{paper}, {', '.join(one.containers)}; {proof}."
 
 
 def _seqs(found: Amounts) -> tuple[int, ...]:

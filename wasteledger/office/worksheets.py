@@ -13,7 +13,7 @@ from wasteledger.errors import Unknown, WasteLedgerError
 from wasteledger.model.filings import PaperKind
 from wasteledger.office.days import checked_day
 from wasteledger.office.due import due_from, laid_over, ordinances_in_force
-from wasteledger.office.provision_words import spelt
+from wasteledger.office.words import short_day
 from wasteledger.office.workplace import Workplace
 from wasteledger.office.worksheet_building import (
     NoSuchPeriod,
@@ -125,7 +125,7 @@ def yearly_amounts(place: Workplace, year: int) -> Worksheet:
                 "No ordinance in force lists what a report of amounts of this practice states; the list is our own."
             )
         if until < date(year, 12, 31):
-            sheet.notes.append(f"The year is not over: this counts up to {spelt(until)}.")
+            sheet.notes.append(f"The year is not over: this counts up to {short_day(until)}.")
         return sheet.finish(
             "amounts",
             f"Amounts of amalgam waste in {year}",
@@ -161,7 +161,7 @@ def certification(place: Workplace, rule: str, *, since: date | None = None, unt
             first_on, last_on, how = since or first_on, until or min(today, last_on), ""
         if first_on > last_on or first_on > today:
             raise NoSuchPeriod(
-                f"There is no period from {spelt(first_on)} to {spelt(last_on)} yet.",
+                f"There is no period from {short_day(first_on)} to {short_day(last_on)} yet.",
                 hint="The first day lies before the last one, and no later than today.",
             )
         sheet = Sheet(reader, today, first_on, min(last_on, today), due)

@@ -8,9 +8,10 @@ from datetime import timedelta
 from wasteledger.model.entries import Repair, SeparatorInspection
 from wasteledger.model.filings import Statement, StatementTopic
 from wasteledger.office.answers.inquiry import Inquiry, Noted, cited
-from wasteledger.office.answers.points import Point, count, day_words, missing, shown, some
+from wasteledger.office.answers.points import Point, missing, shown, some
 from wasteledger.office.answers.separator_care import mended_by, open_malfunctions
 from wasteledger.office.coverage import Coverage, coverage
+from wasteledger.office.words import count, short_day
 from wasteledger.ordinance import in_force, practices
 from wasteledger.ordinance.rules import CleanerLimit, ContainerNeeds, Provision
 
@@ -83,11 +84,11 @@ def _found_wrong(asked: Inquiry) -> Iterator[Point]:
     for noted in late:
         # A malfunction that was mended after the period is told where the open ones are.
         if noted.body.result != "malfunction" and (repair := repairs[noted.seq]) is not None:
-            days = f"Inspection of {day_words(noted.on)}: no follow-up up to {day_words(asked.until)}"
-            yield shown(f"{days}; repaired on {day_words(repair.on)} (entry {repair.seq}).", (noted.seq,))
+            days = f"Inspection of {short_day(noted.on)}: no follow-up up to {short_day(asked.until)}"
+            yield shown(f"{days}; repaired on {short_day(repair.on)} (entry {repair.seq}).", (noted.seq,))
     silent = [noted for noted in odd if noted not in answered and noted not in late]
     if silent:
-        days = some([day_words(noted.on) for noted in silent])
+        days = some([short_day(noted.on) for noted in silent])
         words = f"No follow-up is noted of the inspection of {days}."
         yield missing(words, (noted.seq for noted in silent), do="wasteledger correct SEQ --set follow_up=…")
 
@@ -104,7 +105,7 @@ def _blanks(found: Coverage) -> Iterator[Point]:
     )
     if silent:
         first = found.unexplained[:_MOST_BLANKS]
-        named = [f"{day_words(blank.on)} {blank.room} ({count(len(blank.traps), 'look')})" for blank in first]
+        named = [f"{short_day(blank.on)} {blank.room} ({count(len(blank.traps), 'look')})" for blank in first]
         rest = silent - sum(len(blank.traps) for blank in first)
         which = ", ".join(named) + (f" and {rest} more" if rest else "")
         # The unit is the look here, as in the line above: several traps of a room are several looks.

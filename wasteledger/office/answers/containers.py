@@ -8,8 +8,9 @@ from wasteledger.model.entries import ContainerClosed, ContainerMoved, Container
 from wasteledger.model.filings import DutyDone
 from wasteledger.model.register import ContainerTypeDetails, Register, TrapDetails
 from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered, cited
-from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
+from wasteledger.office.answers.points import Point, here, missing, shown, some, times
 from wasteledger.office.answers.waste import on_site
+from wasteledger.office.words import count, short_day
 from wasteledger.ordinance import Duty, Provision, container_needs, label_elements, label_words
 from wasteledger.ordinance.rules import ContainerNeeds, LabelWords
 from wasteledger.ordinance.words import ContainerNeed
@@ -23,7 +24,7 @@ def containers_here(asked: Inquiry) -> Iterator[Point]:
     if standing:
         places = _places(asked)
         listed = [f"{one.body.container} ({', '.join(one.body.streams)}{_at(one, places)})" for one in standing]
-        words = f"On site on {day_words(asked.until)}: {some(listed, 8)}."
+        words = f"On site on {short_day(asked.until)}: {some(listed, 8)}."
         yield shown(words, (one.seq for one in standing))
     else:
         yield missing("No container stands here.", do=_OPEN)
@@ -41,7 +42,7 @@ def containers_sound(asked: Inquiry) -> Iterator[Point]:
     yield from _how_made(asked, standing)
     looks = [noted for noted in asked.within(DutyDone) if noted.body.duty == Duty.LOOK_AT_CONTAINERS]
     if looks:
-        words = f"Containers looked at {times(len(looks))} in the period, last on {day_words(looks[-1].on)}."
+        words = f"Containers looked at {times(len(looks))} in the period, last on {short_day(looks[-1].on)}."
         yield shown(words, (noted.seq for noted in looks))
     if standing:
         yield here(f"Lids, walls and labels can be seen at {count(len(standing), 'container')}.")

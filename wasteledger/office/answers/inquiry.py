@@ -23,12 +23,13 @@ from wasteledger.model.filings import (
 )
 from wasteledger.model.register import OrdinanceDetails, PersonDetails, Register, SiteDetails
 from wasteledger.model.values import Body, Value
-from wasteledger.office.answers.points import Point, count, day_words, missing, shown
+from wasteledger.office.answers.points import Point, missing, shown
 from wasteledger.office.answers.questions import Question
 from wasteledger.office.circumstances import circumstances_of
 from wasteledger.office.coverage import day_bounds
 from wasteledger.office.due import laid_over
 from wasteledger.office.triggers import triggers_of
+from wasteledger.office.words import count, short_day
 from wasteledger.ordinance import Duty, Event, Ordinance, Provision, Trigger, read_ordinance
 from wasteledger.ordinance.circumstances import Circumstances, left_out, speaking_to
 from wasteledger.ordinance.words import Force
@@ -242,9 +243,9 @@ class Inquiry:
         last = found[-1]
         who = self.person(last.fact.recorded_by)
         if last.body.holds:
-            return shown(f"{who} stated on {day_words(last.on)} that {says}.", (last.seq,))
+            return shown(f"{who} stated on {short_day(last.on)} that {says}.", (last.seq,))
         why = " ".join((last.body.why or "").split()).rstrip(".")
-        return missing(f"{who} stated on {day_words(last.on)} that it does not hold that {says}: {why}.", (last.seq,))
+        return missing(f"{who} stated on {short_day(last.on)} that it does not hold that {says}: {why}.", (last.seq,))
 
     def filed(self, what: PaperKind, noun: str, *, separator: str = "", only_its: bool = False) -> Iterator[Point]:
         """Where the papers of a kind lie, the newest few; nothing where there is none.
@@ -254,7 +255,7 @@ class Inquiry:
         refs = (separator,) if only_its else (None, separator)
         found = [one for one in self.papers(what) if not separator or one.body.separator in refs]
         for one in found[:_MOST_PAPERS]:
-            yield shown(f"{_paper_words(noun, one.body)}, noted {day_words(one.on)}.", (one.seq,))
+            yield shown(f"{_paper_words(noun, one.body)}, noted {short_day(one.on)}.", (one.seq,))
         if len(found) > _MOST_PAPERS:
             rest = found[_MOST_PAPERS:]
             yield shown(f"And {count(len(rest), 'older paper')} of that kind.", (one.seq for one in rest))

@@ -8,9 +8,10 @@ from wasteledger.model.entries import PickupReleased, Receipt, Repair, Separator
 from wasteledger.model.filings import DutyDone, OtherWaste, PaperKind, Training
 from wasteledger.model.register import CarrierDetails, CleanerDetails, PersonDetails, Role
 from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered
-from wasteledger.office.answers.points import Point, count, day_words, here, missing, outside, shown, some, times
+from wasteledger.office.answers.points import Point, here, missing, outside, shown, some, times
 from wasteledger.office.answers.separators import no_separator, separators
 from wasteledger.office.answers.weights_back import not_back, papers_that_disagree
+from wasteledger.office.words import count, short_day
 from wasteledger.ordinance import Duty
 
 _TOLD = frozenset({Duty.NOTIFY_AUTHORITY, Duty.CERTIFY, Duty.ONE_TIME_REPORT})
@@ -44,10 +45,10 @@ def training_records(asked: Inquiry) -> Iterator[Point]:
         people = some([asked.person(ref) for ref in body.people], 8)
         by = f", held by {body.held_by}" if body.held_by else ""
         paper = f", {body.document}" if body.document else ""
-        yield shown(f"{day_words(noted.on)}: {people} in {topics}{by}{paper}.", (noted.seq,))
+        yield shown(f"{short_day(noted.on)}: {people} in {topics}{by}{paper}.", (noted.seq,))
     if not found:
         earlier = asked.until_end(Training)[-1:]
-        last = f"; the last was on {day_words(earlier[0].on)}" if earlier else ""
+        last = f"; the last was on {short_day(earlier[0].on)}" if earlier else ""
         yield missing(f"No training is recorded in the period{last}.", (one.seq for one in earlier), do=_TRAIN)
         return
     trained = {ref for noted in found for ref in noted.body.people}
@@ -162,7 +163,7 @@ def maintenance_book(asked: Inquiry) -> Iterator[Point]:
     theirs = [ordinance for ordinance in asked.ordinances if asked.is_theirs(ordinance.id)]
     asks = any(rule.duty == Duty.TEST_SEPARATOR for ordinance in theirs for rule in ordinance.rules)
     if tests:
-        yield shown(f"Technical test on {day_words(tests[-1].on)}{_before(asked, tests[-1])}.", (tests[-1].seq,))
+        yield shown(f"Technical test on {short_day(tests[-1].on)}{_before(asked, tests[-1])}.", (tests[-1].seq,))
     elif asks:
         yield missing("No technical test is noted, which a rule in force asks.", do="wasteledger done RULE")
     proofs = [noted for noted in asked.within(Receipt) if noted.body.proves in ("recycled", "both")]
@@ -174,7 +175,7 @@ def maintenance_book(asked: Inquiry) -> Iterator[Point]:
     papers = list(asked.filed(PaperKind.CERTIFICATION, "Certification"))
     if told:
         last = told[-1]
-        words = f"The authority was told on {day_words(last.on)} ({last.body.duty.replace('-', ' ')})"
+        words = f"The authority was told on {short_day(last.on)} ({last.body.duty.replace('-', ' ')})"
         yield shown(f"{words}{_before(asked, last)}.", (last.seq,))
     yield from papers
     if not told and not papers:

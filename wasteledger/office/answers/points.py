@@ -196,16 +196,6 @@ def elsewhere(says: str, seqs: Iterable[int] = ()) -> Point:
     return Point(Sort.ELSEWHERE, says, _each_once(seqs))
 
 
-def day_words(on: date) -> str:
-    """A day with its month spelt."""
-    return f"{on.day} {on:%b %Y}"
-
-
-def count(number: int, noun: str, plural: str = "") -> str:
-    """``1 trap``, ``2 traps``, ``0 traps``."""
-    return f"{number} {noun if number == 1 else plural or noun + 's'}"
-
-
 def times(number: int) -> str:
     """``once``, ``twice``, ``3 times``."""
     return {1: "once", 2: "twice"}.get(number, f"{number} times")

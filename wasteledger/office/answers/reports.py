@@ -8,8 +8,9 @@ from datetime import datetime
 from wasteledger.model.entries import Milestone
 from wasteledger.model.filings import DutyDone, PaperKind
 from wasteledger.office.answers.inquiry import Inquiry, Noted
-from wasteledger.office.answers.points import Point, day_words, here, missing, shown
+from wasteledger.office.answers.points import Point, here, missing, shown
 from wasteledger.office.answers.separators import ENTER
+from wasteledger.office.words import short_day
 from wasteledger.ordinance import Duty, Event, Kind, Level, Ordinance, Rule
 from wasteledger.ordinance.doings import done_for, twins_of
 
@@ -26,7 +27,7 @@ def report_on_file(asked: Inquiry) -> Iterator[Point]:
     if not asking:
         yield shown("No ordinance in force here asks for one.")
         for one in sorted(_filed(asked.until_end(Milestone), asked.until_end(DutyDone)), key=_by_time)[-1:]:
-            yield shown(f"Noted as filed on {day_words(one.on)}{_note(one)}.", (one.seq,))
+            yield shown(f"Noted as filed on {short_day(one.on)}{_note(one)}.", (one.seq,))
     elif not papers:
         yield missing("Where the copy lies is not noted.", do="wasteledger paper one_time_report --place …")
     yield from _transfers(asked)
@@ -57,7 +58,7 @@ def _of_ordinance(asked: Inquiry, ordinance: Ordinance, rules: Sequence[Rule]) -
     do = _how(ordinance, wanted)
     if counted:
         last = counted[-1]
-        yield shown(f"{whose}: noted as filed on {day_words(last.on)}{_note(last)}.", (last.seq,))
+        yield shown(f"{whose}: noted as filed on {short_day(last.on)}{_note(last)}.", (last.seq,))
     else:
         names = " or ".join(rule.id for rule in wanted)
         yield missing(f"{whose}: not noted as filed, which {names} asks.", do=do)
@@ -66,10 +67,10 @@ def _of_ordinance(asked: Inquiry, ordinance: Ordinance, rules: Sequence[Rule]) -
         return
     if any(_is_after(one, sold[-1]) for one in counted):
         return
-    words = f"{whose}: no report is noted since the transfer of {day_words(sold[-1].on)}"
+    words = f"{whose}: no report is noted since the transfer of {short_day(sold[-1].on)}"
     later = _counting(asked, ordinance, rules, _filed(asked.later(Milestone), asked.later(DutyDone)))
     if later:
-        after = f"up to {day_words(asked.until)}; one is noted on {day_words(later[0].on)} (entry {later[0].seq})"
+        after = f"up to {short_day(asked.until)}; one is noted on {short_day(later[0].on)} (entry {later[0].seq})"
         yield shown(f"{words}, {after}.", (sold[-1].seq,))
     elif counted:
         yield missing(f"{words}.", (sold[-1].seq,), do=do)
@@ -115,10 +116,10 @@ def _transfers(asked: Inquiry) -> Iterator[Point]:
     """Changes of owner that are noted."""
     sold = _sold(asked)
     for one in sold:
-        yield shown(f"Ownership was transferred on {day_words(one.on)}{_note(one)}.", (one.seq,))
+        yield shown(f"Ownership was transferred on {short_day(one.on)}{_note(one)}.", (one.seq,))
     if not sold:
         # Single entries may tell of earlier days; a change of owner is only to be looked for from then on.
-        kept = f"; the practice is in this journal since {day_words(asked.site.since_on)}" if asked.site else ""
+        kept = f"; the practice is in this journal since {short_day(asked.site.since_on)}" if asked.site else ""
         yield shown(f"No transfer of ownership is noted{kept}.", (asked.site.seq,) if asked.site else ())
 
 

@@ -11,9 +11,10 @@ from dateutil.relativedelta import relativedelta
 from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.filings import PaperKind
 from wasteledger.office.answers.inquiry import Inquiry, Noted, cited
-from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
+from wasteledger.office.answers.points import Point, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER, Separator, inspect_with, is_of, no_separator, separators
 from wasteledger.office.due import calendar_of
+from wasteledger.office.words import count, short_day
 from wasteledger.ordinance import Duty
 from wasteledger.ordinance.days import Interval, deadline_after
 from wasteledger.ordinance.rules import After, Rule
@@ -46,14 +47,14 @@ def weekly_log(asked: Inquiry) -> Iterator[Point]:
         seen = [noted for noted in asked.within(SeparatorInspection) if is_of(noted.body, one)]
         begin, _ = _begins(asked, one)
         if begin > asked.until:
-            yield shown(f"{one.ref}: not in use before {day_words(begin)}, after the period.", (one.seq,))
+            yield shown(f"{one.ref}: not in use before {short_day(begin)}, after the period.", (one.seq,))
             continue
         looked = {_monday(noted.on) for noted in seen}
         spans = [span for span in _weeks(begin, asked.until) if any(map(calendar.works_on, _days(*span)))]
         weeks = [first for first, last in spans if (last - first).days == _WEEK_DAYS - 1]
         without = [week for week in weeks if week not in looked]
         parts = [
-            f"{day_words(first)} to {day_words(last)}, {'one' if _monday(first) in looked else 'none'} in it"
+            f"{short_day(first)} to {short_day(last)}, {'one' if _monday(first) in looked else 'none'} in it"
             for first, last in spans
             if first not in weeks
         ]
@@ -67,7 +68,7 @@ def weekly_log(asked: Inquiry) -> Iterator[Point]:
             words = f"{one.ref}: an inspection in {made} of {count(len(weeks), 'working week')}."
             yield shown(words, (noted.seq for noted in seen))
         if without:
-            which = some([day_words(week) for week in without])
+            which = some([short_day(week) for week in without])
             yield missing(f"{one.ref}: none in the week of {which}.", do=inspect_with(one))
 
 
@@ -88,13 +89,13 @@ def too_full(asked: Inquiry) -> Iterator[Point]:
             and (last is None or noted.fact.order > last.fact.order)
         ]
         if not read:
-            since = f" since the unit was exchanged on {day_words(last.on)}" if last is not None else ""
+            since = f" since the unit was exchanged on {short_day(last.on)}" if last is not None else ""
             do = f"{inspect_with(one)} --level 40%"
             yield missing(f"{one.ref}: no level was read{since}.", (last.seq,) if last is not None else (), do=do)
             continue
         newest = read[-1]
         level = newest.body.level_permille or 0
-        says = f"{one.ref}: level {level / 10:g} % of its mark on {day_words(newest.on)}"
+        says = f"{one.ref}: level {level / 10:g} % of its mark on {short_day(newest.on)}"
         if level >= _FULL_PERMILLE:
             yield _no_exchange(asked, one, says, newest)
         elif newest.on < asked.since:
@@ -114,10 +115,10 @@ def full_units_exchanged(asked: Inquiry) -> Iterator[Point]:
         changed = _exchanges(asked, one)
         recent = [noted for noted in changed if noted.on >= asked.since]
         if recent:
-            days = some([day_words(noted.on) for noted in recent])
+            days = some([short_day(noted.on) for noted in recent])
             yield shown(f"{one.ref}: unit exchanged on {days}.", (noted.seq for noted in recent))
         elif changed:
-            words = f"{one.ref}: no exchange in the period; the last one was on {day_words(changed[-1].on)}."
+            words = f"{one.ref}: no exchange in the period; the last one was on {short_day(changed[-1].on)}."
             yield shown(words, (changed[-1].seq,))
         else:
             yield missing(f"{one.ref}: no exchange of its unit is recorded.", (one.seq,))
@@ -131,11 +132,11 @@ def repairs(asked: Inquiry) -> Iterator[Point]:
     for one in found:
         body = one.body
         what = " ".join(part for part in (body.make, body.model) if part)
-        words = f"{body.separator} {body.action} on {day_words(one.on)} by {body.done_by}"
+        words = f"{body.separator} {body.action} on {short_day(one.on)} by {body.done_by}"
         yield shown(f"{words}{f' ({what})' if what else ''}: {_one_line(body.description)}.", (one.seq,))
         lacking = [name for name, value in (("make", body.make), ("model", body.model)) if not value]
         if lacking:
-            yield missing(f"The repair of {day_words(one.on)} names no {' and no '.join(lacking)}.", (one.seq,))
+            yield missing(f"The repair of {short_day(one.on)} names no {' and no '.join(lacking)}.", (one.seq,))
     if not found:
         yield shown("No repair is recorded in the period.")
     yield from open_malfunctions(asked)
@@ -148,7 +149,7 @@ def open_malfunctions(asked: Inquiry) -> Iterator[Point]:
             if not is_of(noted.body, one) or noted.body.result != "malfunction":
                 continue
             repair = mended_by(asked, noted)
-            words = f"{one.ref}: malfunction found on {day_words(noted.on)}, and no repair recorded"
+            words = f"{one.ref}: malfunction found on {short_day(noted.on)}, and no repair recorded"
             if repair is None:
                 yield missing(f"{words} since.", (noted.seq,), do=f"wasteledger separator repair {one.ref} …")
             elif repair.on > asked.until:
@@ -166,7 +167,7 @@ def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[
     seen = [noted for noted in asked.until_end(SeparatorInspection) if is_of(noted.body, one)]
     begin, anchor = _begins(asked, one)
     if begin > asked.until:
-        yield shown(f"{one.ref}: not in use before {day_words(begin)}, after the period.", (one.seq,))
+        yield shown(f"{one.ref}: not in use before {short_day(begin)}, after the period.", (one.seq,))
         return
     within = [noted for noted in seen if noted.on >= begin]
     # Without an earlier inspection the time counts from the first day of the period, or of the separator.
@@ -174,7 +175,7 @@ def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[
     entries = [anchor[0].seq if anchor else 0, *(noted.seq for noted in within), 0]
     spans = [(days[n], days[n + 1], entries[n], entries[n + 1]) for n in range(len(days) - 1)]
     by_manual = f" Its manual asks for one every {every} days, as entered." if every else ""
-    by_manual += f" Counted from {day_words(begin)}, when it began here." if begin > asked.since and not anchor else ""
+    by_manual += f" Counted from {short_day(begin)}, when it began here." if begin > asked.since and not anchor else ""
     shortest = _shortest(asked)
     by_rule = f" {shortest.rule.id} of {shortest.title} asks for one every {shortest.every}." if shortest else ""
     if not within:
@@ -199,7 +200,7 @@ def _inspections(asked: Inquiry, one: Separator, every: int | None) -> Iterator[
 
 
 def _too_long(one: Separator, late: Sequence[tuple[date, date, int, int]], than: str) -> Point:
-    which = some([f"{day_words(first)} to {day_words(last)}" for first, last, *_ in late], 3)
+    which = some([f"{short_day(first)} to {short_day(last)}" for first, last, *_ in late], 3)
     words = f"{one.ref}: {times(len(late))} longer than {than} without one: {which}."
     return missing(words, (seq for span in late for seq in span[2:]))
 
@@ -245,12 +246,12 @@ def _no_exchange(asked: Inquiry, one: Separator, says: str, full: Noted[Separato
 
 
 def _up_to(asked: Inquiry) -> str:
-    return f"up to {day_words(asked.until)}"
+    return f"up to {short_day(asked.until)}"
 
 
 def _later_words(noted: Exchange) -> str:
     """The day of what came after the period, and its entry; it is no evidence of the period, so it stands in words."""
-    return f"{day_words(noted.on)} (entry {noted.seq})"
+    return f"{short_day(noted.on)} (entry {noted.seq})"
 
 
 def _read_as_full(asked: Inquiry, one: Separator, changed: list[Exchange]) -> Iterator[Point]:
@@ -264,7 +265,7 @@ def _read_as_full(asked: Inquiry, one: Separator, changed: list[Exchange]) -> It
         if key in told:
             continue
         told.add(key)
-        says = f"{one.ref}: read as {level / 10:g} % full on {day_words(noted.on)}"
+        says = f"{one.ref}: read as {level / 10:g} % full on {short_day(noted.on)}"
         if after is None:
             yield _no_exchange(asked, one, says, noted)
         else:
@@ -282,9 +283,9 @@ def _by_schedule(asked: Inquiry, one: Separator, changed: list[Exchange]) -> Ite
     end: date = start + relativedelta(months=months)
     words = f"{one.ref}: its manual asks for an exchange every {months} months, as entered"
     if end < asked.until:
-        yield missing(f"{words}; those were over on {day_words(end)}.", (one.seq,))
+        yield missing(f"{words}; those were over on {short_day(end)}.", (one.seq,))
     else:
-        yield shown(f"{words}; the next by {day_words(end)}.", (one.seq,))
+        yield shown(f"{words}; the next by {short_day(end)}.", (one.seq,))
 
 
 def _monday(day: date) -> date:

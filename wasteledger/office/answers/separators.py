@@ -8,7 +8,8 @@ from wasteledger.model.entries import Repair, SeparatorInspection, UnitReplaced
 from wasteledger.model.filings import PaperKind, StatementTopic
 from wasteledger.model.register import SeparatorDetails
 from wasteledger.office.answers.inquiry import Inquiry, Registered
-from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some
+from wasteledger.office.answers.points import Point, here, missing, shown, some
+from wasteledger.office.words import count, short_day
 
 Separator = Registered[SeparatorDetails]
 
@@ -42,7 +43,7 @@ def separator_in_place(asked: Inquiry) -> Iterator[Point]:
         if whole and whole[-1].seq > one.seq:
             made = " ".join(part for part in (whole[-1].body.make, whole[-1].body.model) if part) or "make not noted"
             words = (
-                f"{one.ref}: replaced whole on {day_words(whole[-1].on)} ({made}); the register was not changed since."
+                f"{one.ref}: replaced whole on {short_day(whole[-1].on)} ({made}); the register was not changed since."
             )
             yield missing(words, (whole[-1].seq,), do=ENTER)
         if gaps := _not_entered(one.details):
@@ -97,7 +98,7 @@ def installed_rightly(asked: Inquiry) -> Iterator[Point]:
         seen = [noted for noted in asked.within(SeparatorInspection) if is_of(noted.body, one)]
         past = [noted for noted in seen if noted.body.bypass_seen]
         if past:
-            days = some([day_words(noted.on) for noted in past])
+            days = some([short_day(noted.on) for noted in past])
             yield missing(f"{one.ref}: water was seen running past it on {days}.", (noted.seq for noted in past))
         elif seen:
             words = f"{one.ref}: {count(len(seen), 'inspection')} in the period, none noted water running past it."
@@ -158,7 +159,7 @@ def inspect_with(one: Separator) -> str:
 def _equipment(details: SeparatorDetails) -> str:
     made = " ".join(part for part in (details.make, details.model) if part)
     parts = [f"{details.name} ({made})" if made else details.name]
-    parts += [f"installed {day_words(details.installed_on)}"] if details.installed_on else []
+    parts += [f"installed {short_day(details.installed_on)}"] if details.installed_on else []
     parts += [details.standard] if details.standard else []
     if details.removal_permille is not None:
         parts.append(f"holds back {details.removal_permille / 10:g} %, as entered")

@@ -11,9 +11,10 @@ from wasteledger.model.facts import Subject
 from wasteledger.model.filings import PaperKind, StatementTopic
 from wasteledger.model.register import CleanerDetails, Register, RoomDetails, TrapDetails
 from wasteledger.office.answers.inquiry import Inquiry, Noted, Registered, cited
-from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
+from wasteledger.office.answers.points import Point, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER
 from wasteledger.office.provision_words import says
+from wasteledger.office.words import count, short_day
 from wasteledger.ordinance import CleanerFault, cleaner_findings, in_force
 from wasteledger.ordinance.rules import CleanerLimit
 
@@ -136,10 +137,10 @@ def _past_interval(asked: Inquiry, traps: list[Registered[TrapDetails]], swaps: 
     for one in traps:
         begun, seq = _last_begun(asked, one, last.get(one.ref))
         if begun + timedelta(days=one.details.interval_days) < asked.until:
-            late.append((f"{one.ref} since {day_words(begun)}", seq))
+            late.append((f"{one.ref} since {short_day(begun)}", seq))
     if late:
         names = some([name for name, _ in late])
-        words = f"Past the interval on {day_words(asked.until)}: {names}."
+        words = f"Past the interval on {short_day(asked.until)}: {names}."
         yield missing(words, (seq for _, seq in late), do="wasteledger swap TRAP")
 
 

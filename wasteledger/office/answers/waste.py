@@ -22,10 +22,11 @@ from wasteledger.model.findings import Weight
 from wasteledger.model.register import ContainerTypeDetails, StreamDetails
 from wasteledger.office.amounts import stated
 from wasteledger.office.answers.inquiry import Inquiry, Noted
-from wasteledger.office.answers.points import Point, count, day_words, here, missing, shown, some, times
+from wasteledger.office.answers.points import Point, here, missing, shown, some, times
 from wasteledger.office.answers.separators import ENTER
 from wasteledger.office.answers.weights_back import not_back, weights_that_disagree
 from wasteledger.office.balance import opinion
+from wasteledger.office.words import count, short_day
 from wasteledger.units import Mass
 
 
@@ -82,16 +83,16 @@ def yearly_transfer(asked: Inquiry) -> Iterator[Point]:
     recent = [noted for noted in left if noted.on >= asked.since]
     a_year_ago: date = asked.until - relativedelta(years=1)
     if recent:
-        days = some([f"{day_words(noted.on)} ({noted.body.pickup})" for noted in recent], 6)
+        days = some([f"{short_day(noted.on)} ({noted.body.pickup})" for noted in recent], 6)
         yield shown(f"Left on {days}.", (noted.seq for noted in recent))
     if not left:
         yield missing("Nothing has left yet.")
     elif left[-1].on < a_year_ago:
-        yield missing(f"Nothing has left since {day_words(left[-1].on)}, over a year.", (left[-1].seq,))
+        yield missing(f"Nothing has left since {short_day(left[-1].on)}, over a year.", (left[-1].seq,))
     elif not recent:
-        yield shown(f"Nothing left in the period; the last time was on {day_words(left[-1].on)}.", (left[-1].seq,))
+        yield shown(f"Nothing left in the period; the last time was on {short_day(left[-1].on)}.", (left[-1].seq,))
     old = [
-        (f"{one.body.container} since {day_words(asked.day(first))}", one.seq)
+        (f"{one.body.container} since {short_day(asked.day(first))}", one.seq)
         for one in on_site(asked)
         if (first := _first_waste(asked, one.body.container)) is not None and asked.day(first) < a_year_ago
     ]

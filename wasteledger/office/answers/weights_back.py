@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from wasteledger.model.entries import PickupReleased, Receipt
 from wasteledger.office.answers.inquiry import Inquiry, Noted
-from wasteledger.office.answers.points import Point, count, day_words, missing, shown
+from wasteledger.office.answers.points import Point, missing, shown
 from wasteledger.office.received import Comparison, comparisons_of
+from wasteledger.office.words import count, short_day
 
 
 def not_back(asked: Inquiry, left: Noted[PickupReleased], later: Sequence[Noted[Receipt]], says: str) -> Point:
@@ -15,7 +16,7 @@ def not_back(asked: Inquiry, left: Noted[PickupReleased], later: Sequence[Noted[
     pickup = left.body.pickup
     came = next((one for one in later if one.body.pickup == pickup), None)
     if came is not None:
-        end = f"up to {day_words(asked.until)}; it came on {day_words(came.on)} (entry {came.seq})"
+        end = f"up to {short_day(asked.until)}; it came on {short_day(came.on)} (entry {came.seq})"
         return shown(f"{says} {pickup} {end}.", (left.seq,))
     words = f"{says} {pickup}, {count((asked.until - left.on).days, 'day')} after it left."
     return missing(words, (left.seq,), do=f"wasteledger pickup receive {pickup} …")
@@ -53,6 +54,6 @@ def _point(asked: Inquiry, says: str, ours: Sequence[Comparison]) -> Point:
     why = ours[0].explained.rstrip(".")
     explained_on = asked.day(asked.reader.get_entry(by).happened_at)
     if explained_on > asked.until:
-        until = f"Not explained up to {day_words(asked.until)}; explained on {day_words(explained_on)} (entry {by})"
+        until = f"Not explained up to {short_day(asked.until)}; explained on {short_day(explained_on)} (entry {by})"
         return shown(f"{says} {until}: {why}.", seqs)
     return shown(f"{says} Explained in entry {by}: {why}.", [*seqs, by])
